@@ -1,7 +1,10 @@
 //! The job: a scenario after validation. Immutable, exact lengths, dense ids in the order of the file.
 
 use patchlay_measure::{Area, Length, Money, Percent, Price, UnitSystem};
-use patchlay_shape::{Arranged, Shape, board::PlacedBox};
+use patchlay_shape::{
+    Arranged, Shape, Turn,
+    board::{PlacedBox, Rect},
+};
 
 pub use crate::spec::{AimKind, PrintDirection, TravelRule};
 
@@ -197,18 +200,17 @@ impl Fabric {
     /// Length to buy for a length taken: shrinkage first, then up to the selling step.
     #[must_use]
     pub fn bought(&self, taken: Length) -> Length {
-        patchlay_measure::round_up_to_step(
-            patchlay_measure::buy_length(taken, self.shrinkage),
-            self.selling_step,
-        )
+        // Validation caps shrinkage at 50 %, far from the only error (nothing left of the cloth).
+        let needed = patchlay_measure::buy_length(taken, self.shrinkage).unwrap_or(taken);
+        patchlay_measure::round_up_to_step(needed, self.selling_step)
     }
 
     /// Price of a bought length; without prices, 1 per square unit of bought length x stated width.
     #[must_use]
     pub fn money(&self, bought: Length) -> Money {
         match self.price {
-            Some(price) => price.times(bought),
-            None => Money::from_area(bought * self.stated_width),
+            Some(price) => price * bought,
+            None => Money::from_units((bought * self.stated_width).units()),
         }
     }
 }
@@ -279,8 +281,8 @@ pub struct Position {
 pub struct Bay {
     /// The positions it covers, ascending.
     pub positions: Vec<PositionId>,
-    /// Its box without margins, and where it lies.
-    pub place: PlacedBox,
+    /// Its box without margins, in its own axes.
+    pub place: Rect,
     /// Margins: low u (across, handle side at turn 0), high u, low v (along, leading end at turn 0), high v.
     pub margins: [Length; 4],
     /// Cloth for one ply across the bay's own axis, with margins, rounded up to the ruler step.
@@ -314,13 +316,20 @@ impl Bay {
     /// degrees both do.
     #[must_use]
     pub fn ways(&self, rule: TravelRule) -> Vec<Way> {
-        let (along, across) = self.place.turn.nearness_to_travel();
+        let (along, across) = nearness_to_travel(self.place.turn);
         match rule {
             TravelRule::Either => vec![Way::Along, Way::Across],
             TravelRule::StripAlongTravel => ways_where(along, across),
             TravelRule::StripAcrossTravel => ways_where(across, along),
         }
     }
+}
+
+/// Whether the bay's `along` axis, and whether its `across` axis, counts as lying along the travel.
+fn nearness_to_travel(turn: Turn) -> (bool, bool) {
+    let off = turn.hundredths() % 18_000;
+    let off = off.min(18_000 - off);
+    (off <= 4_500, off >= 4_500)
 }
 
 fn ways_where(along: bool, across: bool) -> Vec<Way> {
@@ -454,6 +463,6 @@ pub fn block_area(job: &Job, block: &Block) -> Area {
     block
         .patches
         .iter()
-        .map(|line| job.shapes[line.shape].shape.areas().finished * i128::from(line.count))
+        .map(|line| job.shapes[line.shape].shape.areas().finished * i64::from(line.count))
         .sum()
 }

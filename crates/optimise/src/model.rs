@@ -1,0 +1,285 @@
+//! The model that every method works on: fabrics with demand items, cut classes and plies; boards with points.
+//!
+//! All lengths are whole numbers of a *grid* step (the greatest common divisor of everything cut), all loads whole
+//! numbers out of a board's `full` load, so that whatever is decided here is decided in integers. The model knows no
+//! names and no money; costs come with each question (see [`crate::costs`]).
+
+use patchlay_measure::Length;
+use patchlay_scenario::job::{Hand, Job, TravelRule, Way};
+
+/// Which face of a ply is up.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Face {
+    /// Right side up.
+    Up,
+    /// Right side down.
+    Down,
+}
+
+/// The whole model.
+#[derive(Clone, Debug)]
+pub struct Model {
+    /// Units of [`Length`] in one grid step.
+    pub grid: i64,
+    /// One entry per fabric of the job (fabrics without demand have no items).
+    pub fabrics: Vec<Fabric>,
+    /// One entry per board of the job.
+    pub boards: Vec<Board>,
+}
+
+/// A fabric: what is wanted of it and how it can be cut.
+#[derive(Clone, Debug, Default)]
+pub struct Fabric {
+    /// Longest sum of runs along a strip, grid steps.
+    pub capacity: i64,
+    /// Demand items.
+    pub items: Vec<Item>,
+    /// Cut classes: plies that any strip supplies alike.
+    pub classes: Vec<Class>,
+    /// Everything a ply of this fabric can be.
+    pub plies: Vec<Ply>,
+    /// Strip widths worth cutting, ascending, grid steps.
+    pub widths: Vec<i64>,
+}
+
+/// Patches wanted of one shape and hand.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Item {
+    /// The demand line of the job, if it stands for one.
+    pub line: Option<usize>,
+    /// Patches wanted.
+    pub wanted: u64,
+}
+
+/// A cut class: the ways round in which one ply's rectangle may be cut.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Class {
+    /// (strip width, run), by ascending width; a wider way has the shorter run (dominated ways are dropped).
+    pub ways: Vec<(i64, i64)>,
+}
+
+impl Class {
+    /// Shortest run in a strip of that width, if it fits at all.
+    #[must_use]
+    pub fn run_in(&self, strip_width: i64) -> Option<i64> {
+        self.ways.iter().rev().find(|(width, _)| *width <= strip_width).map(|(_, run)| *run)
+    }
+}
+
+/// Something a ply can be: face up or down in a bay of a board.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Ply {
+    /// Board, or `None` for plies whose passes are already laid down elsewhere.
+    pub board: Option<usize>,
+    /// Bay of that board.
+    pub bay: usize,
+    /// Face.
+    pub face: Face,
+    /// Cut class, index into [`Fabric::classes`].
+    pub class: usize,
+    /// (item, patches) it yields.
+    pub yields: Vec<(usize, u32)>,
+    /// Load on every point its bay touches, out of the board's `full`.
+    pub load: i64,
+}
+
+/// A board: points at which loads add up.
+#[derive(Clone, Debug, Default)]
+pub struct Board {
+    /// Load that one pass takes at a point.
+    pub full: i64,
+    /// Points: the bays that load each. The job's points come first, in their order.
+    pub points: Vec<Vec<usize>>,
+    /// How many of the points are the job's own; those after it stand for pairs kept apart.
+    pub own_points: usize,
+    /// For every bay, the points it loads.
+    pub bay_points: Vec<Vec<usize>>,
+    /// Pairs of bays not loaded in one pass.
+    pub apart: Vec<(usize, usize)>,
+}
+
+impl Board {
+    /// A board from its points and the pairs kept apart. A pair kept apart becomes a point of its own: in each pass
+    /// only one of the two is loaded, so their loads add up to at most one full load a pass.
+    #[must_use]
+    pub fn new(full: i64, bays: usize, points: Vec<Vec<usize>>, apart: Vec<(usize, usize)>) -> Self {
+        let own_points = points.len();
+        let mut points = points;
+        for &(low, high) in &apart {
+            if !points.iter().any(|point| point.contains(&low) && point.contains(&high)) {
+                points.push(vec![low, high]);
+            }
+        }
+        let bay_points = (0..bays)
+            .map(|bay| (0..points.len()).filter(|&p| points[p].contains(&bay)).collect())
+            .collect();
+        Self { full, points, own_points, bay_points, apart }
+    }
+}
+
+impl Model {
+    /// The model of a job.
+    #[must_use]
+    pub fn of_job(job: &Job) -> Self {
+        let boards: Vec<Board> = job
+            .boards
+            .iter()
+            .map(|board| {
+                let full = job
+                    .fabrics
+                    .iter()
+                    .map(|fabric| i64::from(fabric.ply_limit.min(board.ply_limit)))
+                    .fold(1, num_lcm);
+                Board::new(
+                    full,
+                    board.bays.len(),
+                    board.points.iter().map(|point| point.bays.clone()).collect(),
+                    board.apart.iter().map(|(low, high, _)| (*low, *high)).collect(),
+                )
+            })
+            .collect();
+        let grid = grid_of(job);
+        let fabrics = (0..job.fabrics.len()).map(|f| fabric_of(job, f, grid, &boards)).collect();
+        Self { grid, fabrics, boards }
+    }
+
+    /// A grid length as a [`Length`].
+    #[must_use]
+    pub fn length(&self, steps: i64) -> Length {
+        Length::from_units(steps * self.grid)
+    }
+}
+
+/// Greatest common divisor.
+#[must_use]
+pub fn num_gcd(a: i64, b: i64) -> i64 {
+    if b == 0 { a.abs() } else { num_gcd(b, a % b) }
+}
+
+/// Least common multiple.
+#[must_use]
+pub fn num_lcm(a: i64, b: i64) -> i64 {
+    if a == 0 || b == 0 { a.max(b) } else { a / num_gcd(a, b) * b }
+}
+
+/// All sizes cut are multiples of the ruler step, but where the step is a single unit a coarser grid may do.
+fn grid_of(job: &Job) -> i64 {
+    let bays = job.boards.iter().flat_map(|board| &board.bays);
+    let sizes = bays.flat_map(|bay| [bay.across.units(), bay.along.units()]);
+    sizes.fold(0, num_gcd).max(1)
+}
+
+fn fabric_of(job: &Job, f: usize, grid: i64, boards: &[Board]) -> Fabric {
+    let spec = &job.fabrics[f];
+    let mut fabric = Fabric { capacity: spec.strip_capacity().units().div_euclid(grid), ..Fabric::default() };
+    let lines: Vec<usize> = (0..job.demands.len()).filter(|&d| job.demands[d].fabric == f).collect();
+    fabric.items =
+        lines.iter().map(|&d| Item { line: Some(d), wanted: job.demands[d].total() }).collect();
+    for (b, board) in job.boards.iter().enumerate() {
+        let limit = i64::from(spec.ply_limit.min(board.ply_limit));
+        for (y, bay) in board.bays.iter().enumerate() {
+            let Some(ways) = ways_of(bay, spec.travel_rule, grid, fabric.capacity) else { continue };
+            for face in [Face::Up, Face::Down] {
+                if face == Face::Down && !spec.folding {
+                    continue;
+                }
+                let yields = yields_of(job, &lines, bay, face);
+                let twin = face == Face::Down
+                    && fabric.plies.last().is_some_and(|last| {
+                        last.board == Some(b) && last.bay == y && last.yields == yields
+                    });
+                if yields.is_empty() || twin {
+                    continue;
+                }
+                let class = fabric.class_of(ways.clone());
+                fabric.plies.push(Ply {
+                    board: Some(b),
+                    bay: y,
+                    face,
+                    class,
+                    yields,
+                    load: boards[b].full / limit,
+                });
+            }
+        }
+    }
+    fabric.set_widths();
+    fabric
+}
+
+/// (width, run) by ascending width, without ways that another dominates or that no strip holds.
+fn ways_of(
+    bay: &patchlay_scenario::job::Bay,
+    rule: TravelRule,
+    grid: i64,
+    capacity: i64,
+) -> Option<Vec<(i64, i64)>> {
+    let ways = bay.ways(rule).into_iter().map(|way: Way| {
+        let (run, width) = bay.cut(way);
+        (width.units() / grid, run.units() / grid)
+    });
+    Class::undominated(ways.filter(|&(_, run)| run <= capacity).collect())
+}
+
+impl Class {
+    /// Sorts ways by width and drops those that a narrower one with no longer run makes useless.
+    #[must_use]
+    pub fn undominated(mut ways: Vec<(i64, i64)>) -> Option<Vec<(i64, i64)>> {
+        ways.sort_unstable();
+        let mut kept: Vec<(i64, i64)> = Vec::new();
+        for (width, run) in ways {
+            if kept.last().is_none_or(|&(_, shortest)| run < shortest) {
+                kept.push((width, run));
+            }
+        }
+        if kept.is_empty() { None } else { Some(kept) }
+    }
+}
+
+impl Fabric {
+    /// Index of the class with these ways, new if need be.
+    pub fn class_of(&mut self, ways: Vec<(i64, i64)>) -> usize {
+        let class = Class { ways };
+        if let Some(found) = self.classes.iter().position(|known| *known == class) {
+            return found;
+        }
+        self.classes.push(class);
+        self.classes.len() - 1
+    }
+
+    /// Collects the strip widths worth cutting: the widths of all ways of all classes.
+    pub fn set_widths(&mut self) {
+        let mut widths: Vec<i64> =
+            self.classes.iter().flat_map(|class| class.ways.iter().map(|(width, _)| *width)).collect();
+        widths.sort_unstable();
+        widths.dedup();
+        self.widths = widths;
+    }
+}
+
+/// What one ply yields, by item of the fabric; items without a patch are left out.
+fn yields_of(
+    job: &Job,
+    lines: &[usize],
+    bay: &patchlay_scenario::job::Bay,
+    face: Face,
+) -> Vec<(usize, u32)> {
+    let mut yields = Vec::new();
+    for (item, &line) in lines.iter().enumerate() {
+        let demand = &job.demands[line];
+        let count: u32 = bay
+            .yields
+            .iter()
+            .filter(|(shape, _, _)| *shape == demand.shape)
+            .map(|&(_, drawn, mirrored)| match (demand.hand, face) {
+                (Hand::Any, _) => drawn + mirrored,
+                (Hand::Drawn, Face::Up) | (Hand::Mirrored, Face::Down) => drawn,
+                (Hand::Mirrored, Face::Up) | (Hand::Drawn, Face::Down) => mirrored,
+            })
+            .sum();
+        if count > 0 {
+            yields.push((item, count));
+        }
+    }
+    yields
+}

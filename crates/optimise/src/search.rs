@@ -1,0 +1,228 @@
+//! The primal search: relaxation, pattern pools, a first solution fabric by fabric, then a large-neighbourhood search
+//! that frees one, two or three fabrics at a time. Deterministic: effort is counted in rounds and nodes, the clock is
+//! only a stop, and the incumbent stays outside every solver.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::time::Instant;
+
+use crate::costs::{Costs, Limits};
+use crate::joint::{Joint, SmallCosts};
+use crate::lp::{self, Prices};
+use crate::model::Model;
+use crate::patterns::{Enumeration, of_columns};
+use crate::solution::{Pattern, Solution};
+
+/// How hard to search.
+#[derive(Clone, Copy, Debug)]
+pub struct Effort {
+    /// Patterns in each fabric's pool.
+    pub pool: usize,
+    /// Nodes of each neighbourhood program.
+    pub nodes: u64,
+    /// Rounds of the neighbourhood search without improvement before it stops.
+    pub patience: u32,
+    /// Seed.
+    pub seed: u64,
+    /// Stop at this instant.
+    pub until: Option<Instant>,
+}
+
+/// A small generator of our own (SplitMix64, Steele, Lea and Flood, OOPSLA 2014): the same on every machine.
+#[derive(Clone, Debug)]
+pub struct Random(u64);
+
+impl Random {
+    /// From a seed.
+    #[must_use]
+    pub fn new(seed: u64) -> Self {
+        Self(seed)
+    }
+
+    /// A number below `n` (`n > 0`).
+    pub fn below(&mut self, n: usize) -> usize {
+        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+        z ^= z >> 31;
+        usize::try_from(z % (n.max(1) as u64)).unwrap_or(0)
+    }
+}
+
+/// Search state for one question.
+pub struct Search<'a> {
+    /// The model.
+    pub model: &'a Model,
+    /// Exact costs.
+    pub costs: &'a Costs,
+    /// Limits.
+    pub limits: &'a Limits,
+    /// Effort.
+    pub effort: Effort,
+    /// Prices of the relaxation.
+    pub prices: Prices,
+    pools: Vec<Vec<Pattern>>,
+}
+
+impl<'a> Search<'a> {
+    /// Solves the relaxation and fills the pools. `None` if the relaxation has no solution.
+    #[must_use]
+    pub fn new(model: &'a Model, costs: &'a Costs, limits: &'a Limits, effort: Effort) -> Option<Self> {
+        let prices = lp::solve(model, costs, limits, &[])?;
+        let mut search = Self { model, costs, limits, effort, prices, pools: Vec::new() };
+        search.fill_pools();
+        Some(search)
+    }
+
+    #[allow(clippy::cast_precision_loss, reason = "floating-point search")]
+    fn fill_pools(&mut self) {
+        let unit = self.costs.unit as f64;
+        let known = of_columns(self.model, &self.prices.columns);
+        for (f, known) in known.into_iter().enumerate() {
+            let values = lp::ply_values(
+                self.model,
+                f,
+                self.costs.ply[f] as f64 / unit,
+                &self.prices.items[f],
+                &self.prices.points,
+            );
+            let width_cost = self.costs.width[f] as f64 / unit + self.prices.held_width[f];
+            let fabric = &self.model.fabrics[f];
+            let strip_cost = self.costs.strip as f64 / unit;
+            let most = fabric.widths.last().copied().unwrap_or(0) as f64;
+            let listing = Enumeration { fabric, values: &values, width_cost, strip_cost };
+            let near = listing.run(width_cost * most + strip_cost, self.effort.pool);
+            let mut pool: BTreeSet<Pattern> = near.into_iter().map(|(_, pattern)| pattern).collect();
+            pool.extend(known);
+            self.pools.push(pool.into_iter().collect());
+        }
+    }
+
+    fn stopped(&self) -> bool {
+        self.effort.until.is_some_and(|until| Instant::now() >= until)
+    }
+
+    fn joint<'b>(&'b self, small: &'b SmallCosts) -> Joint<'b> {
+        let strips = self.costs.strip > 0 || self.costs.width.iter().any(|&v| v > 0) || self.limits.width.is_some();
+        Joint { model: self.model, costs: small, limits: self.limits, pools: &self.pools, strips }
+    }
+
+    /// A first solution, fabric by fabric, each in view of the passes that the earlier ones already need.
+    #[must_use]
+    pub fn first(&self) -> Solution {
+        let small = SmallCosts::of(self.costs);
+        let mut at = Solution::empty(self.model);
+        let mut order: Vec<usize> = (0..self.model.fabrics.len()).collect();
+        let weight = |f: &usize| std::cmp::Reverse(self.model.fabrics[*f].items.iter().map(|i| i.wanted).sum::<u64>());
+        order.sort_by_key(weight);
+        let no_limits = Limits::default();
+        for &f in &order {
+            if self.model.fabrics[f].items.is_empty() {
+                continue;
+            }
+            let joint = Joint { limits: &no_limits, ..self.joint(&small) };
+            match joint.improve(&at, &[f], self.effort.nodes, None, false) {
+                Some((next, _)) => at = next,
+                None => plain(self.model, &mut at, f),
+            }
+        }
+        at.set_passes(self.model);
+        at
+    }
+
+    /// Improves a sound solution.
+    #[must_use]
+    pub fn improve(&mut self, start: Solution) -> Solution {
+        let small = SmallCosts::of(self.costs);
+        let mut best = start;
+        let mut random = Random::new(self.effort.seed);
+        let fabrics: Vec<usize> =
+            (0..self.model.fabrics.len()).filter(|&f| !self.model.fabrics[f].items.is_empty()).collect();
+        let mut since = 0;
+        let mut round = 0_usize;
+        while since < self.effort.patience && !self.stopped() && !fabrics.is_empty() {
+            let size = (1 + round % 3).min(fabrics.len());
+            let mut free: BTreeSet<usize> = BTreeSet::new();
+            while free.len() < size {
+                let _ = free.insert(fabrics[random.below(fabrics.len())]);
+            }
+            let free: Vec<usize> = free.into_iter().collect();
+            round += 1;
+            since += 1;
+            self.learn(&best);
+            let joint = self.joint(&small);
+            let stop = self.effort.until.map(|until| until.saturating_duration_since(Instant::now()));
+            if let Some((next, _)) = joint.improve(&best, &free, self.effort.nodes, stop, round % 2 == 0)
+                && next.within(self.limits)
+                && next.cost(self.costs) < best.cost(self.costs)
+            {
+                best = next;
+                since = 0;
+            }
+        }
+        best
+    }
+
+    /// Puts the incumbent's own patterns into the pools, so that it can be a hint and be kept in part.
+    fn learn(&mut self, at: &Solution) {
+        for (f, strips) in at.strips.iter().enumerate() {
+            for pattern in strips.keys() {
+                if let Err(place) = self.pools[f].binary_search(pattern) {
+                    self.pools[f].insert(place, pattern.clone());
+                }
+            }
+        }
+    }
+}
+
+/// A plain sound solution for one fabric: for every item the ply with most patches, strips filled first fit.
+pub fn plain(model: &Model, at: &mut Solution, f: usize) {
+    let fabric = &model.fabrics[f];
+    at.plies[f] = vec![0; fabric.plies.len()];
+    let mut got = vec![0_u64; fabric.items.len()];
+    for item in 0..fabric.items.len() {
+        let of_item = |ply: usize| fabric.plies[ply].yields.iter().find(|(i, _)| *i == item).map(|(_, n)| *n);
+        let Some(ply) = (0..fabric.plies.len()).max_by_key(|&ply| (of_item(ply), std::cmp::Reverse(ply))) else {
+            continue;
+        };
+        while got[item] < fabric.items[item].wanted && of_item(ply).is_some() {
+            at.plies[f][ply] += 1;
+            for &(i, n) in &fabric.plies[ply].yields {
+                got[i] += u64::from(n);
+            }
+        }
+    }
+    at.strips[f] = first_fit(model, f, &at.plies[f]);
+}
+
+/// Strips for given plies: widest class first, each ply into the first open strip that holds it.
+#[must_use]
+pub fn first_fit(model: &Model, f: usize, plies: &[i64]) -> BTreeMap<Pattern, i64> {
+    let fabric = &model.fabrics[f];
+    let mut counts = vec![0_i64; fabric.classes.len()];
+    for (ply, &count) in plies.iter().enumerate() {
+        counts[fabric.plies[ply].class] += count;
+    }
+    let mut order: Vec<usize> = (0..counts.len()).filter(|&class| counts[class] > 0).collect();
+    order.sort_by_key(|&class| std::cmp::Reverse(fabric.classes[class].ways.first().copied()));
+    let mut open: Vec<(i64, i64, BTreeMap<usize, i64>)> = Vec::new();
+    for class in order {
+        let data = &fabric.classes[class];
+        let (narrow, _) = data.ways.first().copied().unwrap_or((1, 1));
+        for _ in 0..counts[class] {
+            let fits = open.iter().position(|(width, left, _)| data.run_in(*width).is_some_and(|run| run <= *left));
+            let index = fits.unwrap_or_else(|| {
+                open.push((narrow, fabric.capacity, BTreeMap::new()));
+                open.len() - 1
+            });
+            let strip = &mut open[index];
+            strip.1 -= data.run_in(strip.0).unwrap_or(0);
+            *strip.2.entry(class).or_default() += 1;
+        }
+    }
+    let mut strips = BTreeMap::new();
+    for (width, _, plies) in open {
+        *strips.entry(Pattern { width, plies: plies.into_iter().collect() }).or_default() += 1;
+    }
+    strips
+}
