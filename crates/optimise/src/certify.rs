@@ -1,0 +1,168 @@
+//! From floating-point prices to an exact proof: prices are rounded down to fractions, every strip column is priced
+//! again in integers, and only what survives is claimed. See `patchlay_plan::proof` for what the proof says.
+
+use patchlay_plan::Rational;
+use patchlay_plan::proof::PartProof;
+
+use crate::costs::{Costs, Limits};
+use crate::lp::{self, Prices};
+use crate::model::Model;
+use crate::pricing::{best_by_class, best_strip};
+
+/// Exact prices over one denominator, and the value they prove.
+#[derive(Clone, Debug)]
+pub struct Proof {
+    /// Denominator of everything.
+    pub scale: i128,
+    /// By fabric and item.
+    pub items: Vec<Vec<i128>>,
+    /// By board and own point.
+    pub points: Vec<Vec<i128>>,
+    /// Per grid step, by fabric.
+    pub held_width: Vec<i128>,
+    /// On the passes.
+    pub held_passes: i128,
+    /// Proved value times `scale`, without the constant.
+    pub value: i128,
+}
+
+/// Proves a lower bound for the costs under the limits. `None` where the relaxation cannot be solved.
+#[must_use]
+pub fn prove(model: &Model, costs: &Costs, limits: &Limits) -> Option<Proof> {
+    let own = without_apart_points(model);
+    let prices = lp::solve(&own, costs, limits, &[])?;
+    Some(rounded(&own, costs, limits, &prices))
+}
+
+/// The certificate speaks only of the points of the job.
+fn without_apart_points(model: &Model) -> Model {
+    let mut own = model.clone();
+    for board in &mut own.boards {
+        board.points.truncate(board.own_points);
+        let points = board.points.len();
+        board.bay_points.iter_mut().for_each(|list| list.retain(|&p| p < points));
+    }
+    own
+}
+
+#[allow(clippy::cast_precision_loss, clippy::cast_possible_truncation, reason = "rounded down, then checked exactly")]
+fn rounded(model: &Model, costs: &Costs, limits: &Limits, prices: &Prices) -> Proof {
+    let largest = prices
+        .items
+        .iter()
+        .chain(&prices.points)
+        .flatten()
+        .chain(&prices.held_width)
+        .copied()
+        .fold(prices.held_passes, f64::max)
+        .max(1e-12);
+    let mut fine: i128 = 1;
+    while largest * costs.unit as f64 * (fine as f64) < 1e14 && fine < 1_000_000_000_000_000 {
+        fine *= 10;
+    }
+    let scale = costs.unit * fine;
+    let down = |v: f64| (v * scale as f64).floor().max(0.0) as i128;
+    let up = |v: f64| (v * scale as f64).ceil().max(0.0) as i128;
+    let mut proof = Proof {
+        scale,
+        items: prices.items.iter().map(|row| row.iter().map(|&v| down(v)).collect()).collect(),
+        points: prices.points.iter().map(|row| row.iter().map(|&v| down(v)).collect()).collect(),
+        held_width: prices.held_width.iter().map(|&v| up(v)).collect(),
+        held_passes: up(prices.held_passes),
+        value: 0,
+    };
+    let most = costs.pass * fine + proof.held_passes;
+    for board in &mut proof.points {
+        let mut over = board.iter().sum::<i128>() - most;
+        for price in board.iter_mut() {
+            let cut = over.clamp(0, *price);
+            *price -= cut;
+            over -= cut;
+        }
+    }
+    for f in 0..model.fabrics.len() {
+        settle(model, costs, fine, &mut proof, f);
+    }
+    proof.value = (0..model.fabrics.len())
+        .map(|f| {
+            let gain: i128 =
+                proof.items[f].iter().zip(&model.fabrics[f].items).map(|(p, i)| p * i128::from(i.wanted)).sum();
+            let held = limits.width.as_ref().map_or(0, |most| proof.held_width[f] * i128::from(most[f]));
+            gain - held
+        })
+        .sum::<i128>()
+        - limits.passes.map_or(0, |passes| proof.held_passes * i128::from(passes));
+    proof
+}
+
+/// Lowers a fabric's patch prices until no strip column is worth more than it costs.
+fn settle(model: &Model, costs: &Costs, fine: i128, proof: &mut Proof, f: usize) {
+    let start = proof.items[f].clone();
+    for digits in (3..=15).rev() {
+        if holds(model, costs, fine, proof, f) {
+            return;
+        }
+        let part = 10_i128.pow(digits);
+        proof.items[f] = start.iter().map(|&price| price - price / part - 1).map(|p| p.max(0)).collect();
+    }
+    if !holds(model, costs, fine, proof, f) {
+        proof.items[f] = vec![0; start.len()];
+    }
+}
+
+fn holds(model: &Model, costs: &Costs, fine: i128, proof: &Proof, f: usize) -> bool {
+    let fabric = &model.fabrics[f];
+    let common = model.boards.iter().fold(1, |all, board| crate::model::num_lcm(all, board.full.max(1)));
+    let common = i128::from(common);
+    let values: Vec<i128> = fabric
+        .plies
+        .iter()
+        .map(|ply| {
+            let gain: i128 = ply.yields.iter().map(|&(item, n)| proof.items[f][item] * i128::from(n)).sum();
+            let load: i128 = ply.board.map_or(0, |b| {
+                let board = &model.boards[b];
+                let sum: i128 = board.bay_points[ply.bay].iter().map(|&p| proof.points[b][p]).sum();
+                sum * i128::from(ply.load) * (common / i128::from(board.full))
+            });
+            (gain - costs.ply[f] * fine) * common - load
+        })
+        .collect();
+    let best = best_by_class(fabric, &values);
+    fabric.widths.iter().all(|&width| {
+        let cost = (costs.width[f] * fine + proof.held_width[f]) * i128::from(width) + costs.strip * fine;
+        best_strip(fabric, &best, width).0 <= cost * common
+    })
+}
+
+impl Proof {
+    /// The proof as the plan stores it; `lines` is the number of demand lines of the job.
+    #[must_use]
+    pub fn part(&self, model: &Model, lines: usize, fabric: Option<(usize, String)>, limits: &Limits) -> PartProof {
+        let fraction = |n: i128| Rational { n, d: self.scale };
+        let mut demand = vec![fraction(0); lines];
+        for (f, data) in model.fabrics.iter().enumerate() {
+            if fabric.as_ref().is_some_and(|(only, _)| *only != f) {
+                continue;
+            }
+            for (item, price) in data.items.iter().zip(&self.items[f]) {
+                if let Some(line) = item.line {
+                    demand[line] = fraction(*price);
+                }
+            }
+        }
+        let held_cloth = match limits.width {
+            Some(_) => {
+                let d = self.scale * i128::from(model.grid);
+                self.held_width.iter().map(|&n| Rational { n, d }).collect()
+            }
+            None => Vec::new(),
+        };
+        PartProof {
+            fabric: fabric.map(|(_, name)| name),
+            demand,
+            points: self.points.iter().map(|row| row.iter().map(|&n| fraction(n)).collect()).collect(),
+            held_cloth,
+            held_passes: fraction(if limits.passes.is_some() { self.held_passes } else { 0 }),
+        }
+    }
+}
