@@ -13,6 +13,7 @@ mod finished;
 mod geometry;
 mod grain;
 mod hand;
+mod natural;
 mod offset;
 mod outline;
 mod shape;

@@ -87,7 +87,8 @@ fn refuse_swallowed(kind: &Finished, finished: &Outline, cut: &Outline) -> Resul
     for at in 0..count {
         let before = old[at].to().minus(old[at].from());
         let after = new[at].to().minus(new[at].from());
-        if before.dot(after) <= 0.0 {
+        // What is left of the side, signed: a hundredth of a unit is nothing.
+        if before.unit().dot(after) < 0.01 {
             let corner = kind.corner_number(at);
             return Err(ShapeError::SeamRunsIntoItself { corner });
         }
@@ -104,10 +105,26 @@ fn refuse_swallowed(kind: &Finished, finished: &Outline, cut: &Outline) -> Resul
     Ok(())
 }
 
+/// Whether two straight sides cross, touch or lie on each other, to within a
+/// thousandth of a unit.
 fn lines_meet(one: &Edge, other: &Edge) -> bool {
     let (Edge::Line { from: a, to: b }, Edge::Line { from: c, to: d }) = (*one, *other) else {
         return false;
     };
-    let side = |a: Point, b: Point, p: Point| b.minus(a).cross(p.minus(a));
-    side(a, b, c) * side(a, b, d) <= 0.0 && side(c, d, a) * side(c, d, b) <= 0.0
+    let (c_off, d_off) = (off_line(a, b, c), off_line(a, b, d));
+    let (a_off, b_off) = (off_line(c, d, a), off_line(c, d, b));
+    if [a_off, b_off, c_off, d_off] == [0.0; 4] {
+        // On one line: they meet if their stretches of it do.
+        let along = b.minus(a).unit();
+        let (c, d) = (c.minus(a).dot(along), d.minus(a).dot(along));
+        return c.min(d) <= b.minus(a).dot(along) && c.max(d) >= 0.0;
+    }
+    a_off * b_off <= 0.0 && c_off * d_off <= 0.0
+}
+
+/// How far p lies to the left of the line from a to b; float dust is nothing.
+fn off_line(a: Point, b: Point, p: Point) -> f64 {
+    const DUST: f64 = 1e-3;
+    let off = b.minus(a).unit().cross(p.minus(a));
+    if off.abs() < DUST { 0.0 } else { off }
 }

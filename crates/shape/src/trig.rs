@@ -84,13 +84,15 @@ pub(crate) fn atan(tangent: f64) -> f64 {
 mod tests {
     use super::*;
 
+    /// An angle near 2 pi is itself rounded by up to 1e-15 on its way into the
+    /// standard library's functions, so no closer agreement can be asked.
     #[test]
     fn sines_agree_with_the_standard_library() {
         for hundredths in 0..36_000_i32 {
             let radians = f64::from(hundredths) * std::f64::consts::PI / 18_000.0;
             let (sin, cos) = sin_cos_float(i128::from(hundredths));
-            assert!((sin - radians.sin()).abs() < 1e-15, "sin {hundredths}");
-            assert!((cos - radians.cos()).abs() < 1e-15, "cos {hundredths}");
+            assert!((sin - radians.sin()).abs() < 3e-15, "sin {hundredths}");
+            assert!((cos - radians.cos()).abs() < 3e-15, "cos {hundredths}");
         }
     }
 
