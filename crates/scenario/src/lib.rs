@@ -4,9 +4,21 @@
 //! Data flows one way: text -> [`spec::Scenario`] -> validation that collects **all** problems -> [`Job`].
 //! Nothing here knows about plans, solvers or sheets; no floating-point number decides anything.
 
+mod bays;
 pub mod job;
+mod load;
+mod mats;
+mod path;
 pub mod problem;
+mod read;
+mod report;
+mod schema;
 pub mod spec;
+mod tree;
+mod validate;
 
 pub use job::Job;
-pub use problem::{Code, LoadError, Problem};
+pub use load::{LARGEST_FILE, load, load_bytes};
+pub use mats::{MatPlace, choose_mats};
+pub use problem::{Code, LoadError, Problem, code_page};
+pub use schema::scenario_schema;

@@ -548,3 +548,25 @@ pub struct ProofBlock {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub block: Option<String>,
 }
+
+impl LengthText {
+    /// What was typed, as [`patchlay_measure::parse_length`] reads it.
+    #[must_use]
+    pub fn typed(&self) -> String {
+        match self {
+            Self::Text(text) => text.clone(),
+            Self::Number(number) => number.to_string(),
+        }
+    }
+}
+
+impl DecimalText {
+    /// What was typed.
+    #[must_use]
+    pub fn typed(&self) -> String {
+        match self {
+            Self::Text(text) => text.clone(),
+            Self::Number(number) => number.to_string(),
+        }
+    }
+}
