@@ -1,5 +1,7 @@
 //! Every demo scenario is planned, checked and written; the same input gives the same plan.
 
+#![allow(clippy::unwrap_used, reason = "a test ends where something cannot be had")]
+
 use std::fs;
 use std::path::Path;
 

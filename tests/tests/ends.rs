@@ -1,5 +1,7 @@
 //! How the program ends: exit codes, messages, and what is left on the disk.
 
+#![allow(clippy::unwrap_used, reason = "a test ends where something cannot be had")]
+
 use std::fs;
 use std::io::Read;
 use std::path::{Path, PathBuf};
