@@ -100,11 +100,33 @@ def hull(positions):
     return low, high
 
 
+def lines(members, axis):
+    """Numbers the lines of members along an axis: members whose projections meet are in one line."""
+    number, reach, found = -1, None, {}
+    for index in sorted(range(len(members)), key=lambda i: members[i].low[axis]):
+        if reach is None or members[index].low[axis] > reach:
+            number += 1
+            reach = members[index].high[axis]
+        reach = max(reach, members[index].high[axis])
+        found[index] = number
+    return found, number + 1
+
+
+def is_grid(members):
+    """A run of neighbours or a full rectangle of them: one member in every row of every column."""
+    rows, row_count = lines(members, 1)
+    columns, column_count = lines(members, 0)
+    cells = {(rows[i], columns[i]) for i in range(len(members))}
+    return len(cells) == len(members) == row_count * column_count
+
+
 def is_bay(positions, chosen):
     """One rectangle covers the chosen positions and touches no other."""
     members = [positions[i] for i in chosen]
     turn = members[0].turn
     if any(p.turn != turn for p in members):
+        return False
+    if not is_grid(members):
         return False
     low, high = hull(members)
     for index, other in enumerate(positions):
