@@ -1,2 +1,73 @@
-//! Placeholder.
-fn main() {}
+//! The bench package: runs published and computed cases through the optimiser's own model and prints one line each,
+//! `name,value,bound,proved,seconds`. It reads case files only; no case's answer is known to the code.
+
+mod cases;
+mod cloth_and_passes;
+mod csp1d;
+mod two_stage_roll;
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+#[derive(Parser)]
+#[command(about = "Cases and timings of patchlay's optimiser")]
+struct Cli {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Subcommand)]
+enum Command {
+    /// Solve case files and print `name,value,bound,proved,seconds`.
+    Cases {
+        /// Stop a case after so many seconds.
+        #[arg(long, default_value_t = 60.0, global = true)]
+        seconds: f64,
+        /// Only cases whose name contains this text.
+        #[arg(long, global = true)]
+        only: Option<String>,
+        #[command(subcommand)]
+        kind: Kind,
+    },
+}
+
+#[derive(Subcommand)]
+enum Kind {
+    /// Every `*.json` case of cloth and passes in a folder.
+    ClothAndPasses {
+        /// The folder.
+        dir: PathBuf,
+    },
+    /// Two-stage strip cases, one JSON object a line; each is solved with strips along either side.
+    TwoStageRoll {
+        /// The file.
+        file: PathBuf,
+    },
+    /// Every `*.csp` one-dimensional case in a folder.
+    Csp1d {
+        /// The folder.
+        dir: PathBuf,
+    },
+}
+
+fn main() -> ExitCode {
+    let Command::Cases { seconds, only, kind } = Cli::parse().command;
+    let read = match &kind {
+        Kind::ClothAndPasses { dir } => cloth_and_passes::read(dir),
+        Kind::TwoStageRoll { file } => two_stage_roll::read(file),
+        Kind::Csp1d { dir } => csp1d::read(dir),
+    };
+    match read {
+        Ok(list) => {
+            let chosen = list.into_iter().filter(|case| only.as_ref().is_none_or(|text| case.name.contains(text)));
+            cases::run(chosen, seconds);
+            ExitCode::SUCCESS
+        }
+        Err(problem) => {
+            eprintln!("cannot read the cases: {problem}");
+            ExitCode::from(2)
+        }
+    }
+}

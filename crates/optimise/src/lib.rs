@@ -1,14 +1,206 @@
-//! The optimiser: from a job to a plan. See module docs.
-pub mod costs;
-pub mod integer;
+//! The optimiser: from a validated [`Job`] to a [`Plan`] with bounds and their certificate.
+//!
+//! Here live the model of cloth and passes (`model`), the relaxation by column generation (`pricing`, `lp`), the
+//! integer programs (`integer`, `joint`), the search (`search`, `aim`), the packing of plies into lay-ups (`layups`),
+//! of stacks into lengths and cuts (`pieces`, `work`), the exact proofs (`certify`, `bounds`) and the writing of the
+//! plan (`finish`). Nothing here judges a plan (that is the checker's work, on its own derivation), prints, or reads
+//! files. Floating point stays inside the solvers: what comes back is rounded and checked in integers.
+
+use std::time::{Duration, Instant};
+
+use patchlay_measure::Length;
+use patchlay_plan::{Outcome, PLAN_VERSION, Plan, ProofBlock, plan_number, scenario_digest};
+use patchlay_scenario::Job;
+
+pub mod aim;
+pub mod bounds;
 pub mod certify;
+pub mod costs;
+pub mod finish;
+pub mod integer;
 pub mod joint;
 pub mod layups;
-pub mod questions;
+pub mod listen;
 pub mod lp;
 pub mod model;
 pub mod patterns;
+pub mod pieces;
 pub mod pricing;
+pub mod proof_block;
+pub mod questions;
 pub mod search;
 pub mod solution;
 mod terms;
+pub mod work;
+
+pub use listen::{Listener, Progress, Quiet};
+
+use model::Model;
+use search::Effort;
+
+/// How to search.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Options {
+    /// Seed of the neighbourhood search.
+    pub seed: u64,
+    /// Work units, 1 to 10: the same effort gives the same plan on every machine.
+    pub effort: u32,
+    /// A stop only: the search ends at this age with the best it has.
+    pub time_limit: Option<Duration>,
+    /// Threads; all there are unless stated. The plan does not depend on it.
+    pub threads: Option<usize>,
+}
+
+impl Default for Options {
+    fn default() -> Self {
+        Self { seed: 1, effort: 3, time_limit: None, threads: None }
+    }
+}
+
+/// Why there is no plan.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum OptimiseError {
+    /// Some demand cannot be met, with reasons.
+    #[error("the demand cannot be met: {}", .0.join("; "))]
+    Impossible(Vec<String>),
+    /// Stopped before there was any plan.
+    #[error("stopped before there was a plan")]
+    Stopped,
+    /// Our own fault.
+    #[error("our own fault: {0}")]
+    Internal(String),
+}
+
+/// Plans a job.
+///
+/// # Errors
+/// Demands that no ply yields; our own faults.
+pub fn optimise(
+    job: &Job,
+    scenario_text: &str,
+    options: &Options,
+    listener: &dyn Listener,
+) -> Result<Plan, OptimiseError> {
+    match options.threads {
+        None => plan(job, scenario_text, options, listener),
+        Some(threads) => rayon::ThreadPoolBuilder::new()
+            .num_threads(threads.max(1))
+            .build()
+            .map_err(|error| OptimiseError::Internal(error.to_string()))?
+            .install(|| plan(job, scenario_text, options, listener)),
+    }
+}
+
+fn effort(options: &Options) -> Effort {
+    let level = options.effort.clamp(1, 10);
+    Effort {
+        pool: 40 + 20 * usize::try_from(level).unwrap_or(1),
+        nodes: 100 * u64::from(level),
+        patience: 6 * level,
+        seed: options.seed,
+        until: options.time_limit.and_then(|limit| Instant::now().checked_add(limit)),
+    }
+}
+
+fn plan(
+    job: &Job,
+    scenario_text: &str,
+    options: &Options,
+    listener: &dyn Listener,
+) -> Result<Plan, OptimiseError> {
+    let model = Model::of_job(job);
+    nothing_impossible(job, &model)?;
+    let effort = effort(options);
+    let missing = || OptimiseError::Internal("the relaxation could not be solved".to_owned());
+    let proof = proof_block::plies(job, &model, effort, listener);
+    let written = match &proof {
+        Some(proof) => {
+            let rest = proof_block::rest(&model, proof);
+            let solution = aim::solve(job, &rest, effort, listener).ok_or_else(missing)?;
+            write(job, &rest, &solution, Some(proof))?
+        }
+        None => {
+            let solution = aim::solve(job, &model, effort, listener).ok_or_else(missing)?;
+            write(job, &model, &solution, None)?
+        }
+    };
+    let proof_block = match &proof {
+        Some(_) => {
+            let without = aim::solve(job, &model, effort, listener).ok_or_else(missing)?;
+            Some(proof_costs(&written, &write(job, &model, &without, None)?))
+        }
+        None => None,
+    };
+    listener.event(&Progress::Phase { name: "proving the bounds".to_owned() });
+    let (bounds, certificate) = bounds::of(job, &model, &written);
+    let stopped = listener.stop() || effort.until.is_some_and(|until| Instant::now() >= until);
+    let outcome = match bounds.iter().all(|bound| bound.proved) {
+        true => Outcome::Proved,
+        false if stopped => Outcome::Stopped,
+        false => Outcome::WithGap,
+    };
+    let fault = |error: serde_json::Error| OptimiseError::Internal(error.to_string());
+    let mut plan = Plan {
+        patchlay_plan: PLAN_VERSION,
+        made_by: format!("patchlay {}", env!("CARGO_PKG_VERSION")),
+        number: String::new(),
+        seed: options.seed,
+        scenario_digest: scenario_digest(scenario_text),
+        scenario: serde_json::from_str(scenario_text).map_err(fault)?,
+        outcome,
+        fabrics: written.fabrics,
+        layups: written.layups,
+        patches: written.patches,
+        proof_block,
+        figures: written.figures,
+        balance: written.balance,
+        bounds,
+        certificate,
+    };
+    plan.number = plan_number(&plan).map_err(fault)?;
+    Ok(plan)
+}
+
+fn write(
+    job: &Job,
+    model: &Model,
+    solution: &solution::Solution,
+    proof: Option<&solution::Solution>,
+) -> Result<finish::Written, OptimiseError> {
+    if !solution.is_sound(model) {
+        return Err(OptimiseError::Internal("the search ended in an unsound solution".to_owned()));
+    }
+    let work = work::lay_up(job, model, solution, proof);
+    finish::write(job, model, &work)
+        .ok_or_else(|| OptimiseError::Internal("no mats cover a lay-up that validation allowed".to_owned()))
+}
+
+/// What asking for the proof block costs against the same search without it.
+fn proof_costs(with: &finish::Written, without: &finish::Written) -> ProofBlock {
+    let signed = |n: u64| i64::try_from(n).unwrap_or(i64::MAX);
+    let first = &with.layups[..with.proof_layups];
+    let taken = |written: &finish::Written| written.figures.length_taken;
+    ProofBlock {
+        layups: with.proof_layups,
+        passes: first.iter().map(|layup| layup.passes.len() as u64).sum(),
+        extra_passes: signed(with.figures.passes) - signed(without.figures.passes),
+        extra_cloth: Length::from_units(taken(with).units() - taken(without).units()),
+    }
+}
+
+/// Names demands that no ply yields (validation finds them first; this is the net below it).
+fn nothing_impossible(job: &Job, model: &Model) -> Result<(), OptimiseError> {
+    let mut reasons = Vec::new();
+    for (f, fabric) in model.fabrics.iter().enumerate() {
+        for (index, item) in fabric.items.iter().enumerate().filter(|(_, item)| item.wanted > 0) {
+            let yields = |ply: &model::Ply| ply.yields.iter().any(|(i, _)| *i == index);
+            if !fabric.plies.iter().any(yields)
+                && let Some(line) = item.line
+            {
+                let shape = &job.shapes[job.demands[line].shape].name;
+                reasons.push(format!("no board cuts {shape} from {}", job.fabrics[f].name));
+            }
+        }
+    }
+    if reasons.is_empty() { Ok(()) } else { Err(OptimiseError::Impossible(reasons)) }
+}

@@ -40,6 +40,8 @@ pub struct Fabric {
     pub plies: Vec<Ply>,
     /// Strip widths worth cutting, ascending, grid steps.
     pub widths: Vec<i64>,
+    /// Widest strip that any ply may lie in, ways that others dominate included.
+    pub widest: i64,
 }
 
 /// Patches wanted of one shape and hand.
@@ -192,6 +194,7 @@ fn fabric_of(job: &Job, f: usize, grid: i64, boards: &[Board]) -> Fabric {
                     continue;
                 }
                 let class = fabric.class_of(ways.clone());
+                fabric.widest = fabric.widest.max(widest_of(bay, spec.travel_rule, grid, fabric.capacity));
                 fabric.plies.push(Ply {
                     board: Some(b),
                     bay: y,
@@ -219,6 +222,13 @@ fn ways_of(
         (width.units() / grid, run.units() / grid)
     });
     Class::undominated(ways.filter(|&(_, run)| run <= capacity).collect())
+}
+
+/// Widest way round that a strip of the fabric holds.
+fn widest_of(bay: &patchlay_scenario::job::Bay, rule: TravelRule, grid: i64, capacity: i64) -> i64 {
+    let ways = bay.ways(rule).into_iter().map(|way| bay.cut(way));
+    let fitting = ways.filter(|(run, _)| run.units() / grid <= capacity);
+    fitting.map(|(_, width)| width.units() / grid).max().unwrap_or(0)
 }
 
 impl Class {

@@ -7,6 +7,7 @@ use std::time::Instant;
 
 use crate::costs::{Costs, Limits};
 use crate::joint::{Joint, SmallCosts};
+use crate::listen::Listener;
 use crate::lp::{self, Prices};
 use crate::model::Model;
 use crate::patterns::{Enumeration, of_columns};
@@ -59,6 +60,8 @@ pub struct Search<'a> {
     pub limits: &'a Limits,
     /// Effort.
     pub effort: Effort,
+    /// Hears of progress and may ask to stop.
+    pub listener: &'a dyn Listener,
     /// Prices of the relaxation.
     pub prices: Prices,
     pools: Vec<Vec<Pattern>>,
@@ -67,9 +70,15 @@ pub struct Search<'a> {
 impl<'a> Search<'a> {
     /// Solves the relaxation and fills the pools. `None` if the relaxation has no solution.
     #[must_use]
-    pub fn new(model: &'a Model, costs: &'a Costs, limits: &'a Limits, effort: Effort) -> Option<Self> {
+    pub fn new(
+        model: &'a Model,
+        costs: &'a Costs,
+        limits: &'a Limits,
+        effort: Effort,
+        listener: &'a dyn Listener,
+    ) -> Option<Self> {
         let prices = lp::solve(model, costs, limits, &[])?;
-        let mut search = Self { model, costs, limits, effort, prices, pools: Vec::new() };
+        let mut search = Self { model, costs, limits, effort, listener, prices, pools: Vec::new() };
         search.fill_pools();
         Some(search)
     }
@@ -99,7 +108,7 @@ impl<'a> Search<'a> {
     }
 
     fn stopped(&self) -> bool {
-        self.effort.until.is_some_and(|until| Instant::now() >= until)
+        self.listener.stop() || self.effort.until.is_some_and(|until| Instant::now() >= until)
     }
 
     fn joint<'b>(&'b self, small: &'b SmallCosts) -> Joint<'b> {

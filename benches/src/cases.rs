@@ -1,0 +1,78 @@
+//! A case and how it is solved.
+
+use std::io::Write as _;
+use std::time::{Duration, Instant};
+
+use patchlay_optimise::Quiet;
+use patchlay_optimise::aim::trimmed;
+use patchlay_optimise::certify;
+use patchlay_optimise::costs::{Costs, Limits};
+use patchlay_optimise::model::Model;
+use patchlay_optimise::search::{Effort, Search};
+
+/// A case: a model, its costs, and the unit in which its value is printed.
+pub(crate) struct Case {
+    pub(crate) name: String,
+    pub(crate) model: Model,
+    pub(crate) costs: Costs,
+    /// Costs per printed unit.
+    pub(crate) unit: i128,
+    /// Step of every value, in costs.
+    pub(crate) step: i128,
+}
+
+/// Solves and prints every case.
+pub(crate) fn run(cases: impl Iterator<Item = Case>, seconds: f64) {
+    for case in cases {
+        let begun = Instant::now();
+        let line = match solve(&case, begun + Duration::from_secs_f64(seconds.max(0.0))) {
+            Some((value, bound)) => format!(
+                "{},{},{},{},{:.2}",
+                case.name,
+                decimal(value, case.unit),
+                decimal(bound, case.unit),
+                value == bound,
+                begun.elapsed().as_secs_f64()
+            ),
+            None => format!("{},,,false,{:.2}", case.name, begun.elapsed().as_secs_f64()),
+        };
+        // A closed pipe ends the listing quietly.
+        if writeln!(std::io::stdout(), "{line}").is_err() {
+            return;
+        }
+    }
+}
+
+fn decimal(value: i128, unit: i128) -> String {
+    #[allow(clippy::cast_precision_loss, reason = "printing only")]
+    let number = value as f64 / unit as f64;
+    format!("{number}")
+}
+
+/// Value and bound, both in costs: restarts with more effort until they meet or time is up.
+fn solve(case: &Case, until: Instant) -> Option<(i128, i128)> {
+    let limits = Limits::default();
+    let proof = certify::prove(&case.model, &case.costs, &limits)?;
+    let bound = -(-proof.value).div_euclid(proof.scale * case.step) * case.step;
+    let mut best: Option<i128> = None;
+    for round in 0_u32.. {
+        let effort = Effort {
+            pool: 60 + 60 * usize::try_from(round.min(4)).unwrap_or(0),
+            nodes: 300_u64 << round.min(8),
+            patience: 12,
+            seed: u64::from(round) + 1,
+            until: Some(until),
+        };
+        let mut search = Search::new(&case.model, &case.costs, &limits, effort, &Quiet)?;
+        let first = search.first();
+        let solution = trimmed(&case.model, search.improve(first));
+        if solution.is_sound(&case.model) {
+            let value = solution.cost(&case.costs);
+            best = Some(best.map_or(value, |known| known.min(value)));
+        }
+        if best == Some(bound) || Instant::now() >= until {
+            break;
+        }
+    }
+    best.map(|value| (value, bound))
+}

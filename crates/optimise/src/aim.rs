@@ -1,0 +1,125 @@
+//! The aims: one question after the other, each with the answers before it held.
+
+use patchlay_plan::FigureKind;
+use patchlay_scenario::job::Job;
+
+use crate::costs::{Costs, Limits};
+use crate::listen::{Listener, Progress};
+use crate::model::Model;
+use crate::questions;
+use crate::search::{Effort, Search};
+use crate::solution::Solution;
+
+/// Solves for the job's aim. `None` where the relaxation has no solution.
+#[must_use]
+pub fn solve(job: &Job, model: &Model, effort: Effort, listener: &dyn Listener) -> Option<Solution> {
+    let mut limits = Limits::default();
+    let mut best: Option<Solution> = None;
+    for figure in questions::order(&job.aim) {
+        if is_settled(figure, &limits, job) {
+            continue;
+        }
+        listener.event(&Progress::Phase { name: phase(figure).to_owned() });
+        let costs = search_costs(job, model, figure);
+        let next = stage(model, &costs, &limits, best.take(), effort, listener)?;
+        hold(figure, &next, model, &mut limits);
+        best = Some(next);
+    }
+    best.map(|solution| trimmed(model, solution))
+}
+
+/// Questions that an earlier one has already answered: with money and area of every fabric at its least, or with the
+/// strip widths held, asking for area again changes nothing; money after time is only bounded.
+fn is_settled(figure: FigureKind, limits: &Limits, job: &Job) -> bool {
+    match figure {
+        FigureKind::Area => limits.width.is_some(),
+        FigureKind::Money => matches!(job.aim, patchlay_scenario::job::Aim::LeastTime),
+        _ => false,
+    }
+}
+
+fn phase(figure: FigureKind) -> &'static str {
+    match figure {
+        FigureKind::Money | FigureKind::Area => "least cloth",
+        FigureKind::Passes => "fewest passes",
+        FigureKind::Seconds => "least time",
+        FigureKind::Cost => "least cost",
+        FigureKind::Weighted => "cloth and passes together",
+    }
+}
+
+/// Money alone asks for the least cloth of every fabric: then area follows, and selling steps round it up.
+fn search_costs(job: &Job, model: &Model, figure: FigureKind) -> Costs {
+    let mut costs = questions::costs(job, model, figure);
+    if figure == FigureKind::Money && costs.width.contains(&0) {
+        // A gift costs nothing, but is not wasted: its area decides.
+        let area = questions::costs(job, model, FigureKind::Area);
+        for (width, area) in costs.width.iter_mut().zip(area.width) {
+            *width = *width * 1_000 + area / 1_000_000;
+        }
+    }
+    costs
+}
+
+fn hold(figure: FigureKind, solution: &Solution, model: &Model, limits: &mut Limits) {
+    match figure {
+        FigureKind::Passes => limits.passes = Some(solution.passes_in_all()),
+        FigureKind::Money | FigureKind::Area => {
+            limits.width = Some((0..model.fabrics.len()).map(|f| solution.strips_of(f).0).collect());
+        }
+        _ => {}
+    }
+}
+
+/// One question: a first solution if there is none yet, then the search.
+fn stage(
+    model: &Model,
+    costs: &Costs,
+    limits: &Limits,
+    start: Option<Solution>,
+    effort: Effort,
+    listener: &dyn Listener,
+) -> Option<Solution> {
+    let mut search = Search::new(model, costs, limits, effort, listener)?;
+    let start = match start {
+        Some(start) => with_strips(model, start),
+        None => search.first(),
+    };
+    Some(with_strips(model, search.improve(start)))
+}
+
+/// After a question about passes alone the plies have no strips yet.
+fn with_strips(model: &Model, mut solution: Solution) -> Solution {
+    for f in 0..model.fabrics.len() {
+        if solution.strips[f].is_empty() && solution.plies[f].iter().any(|&n| n > 0) {
+            solution.strips[f] = crate::search::first_fit(model, f, &solution.plies[f]);
+        }
+    }
+    solution
+}
+
+/// Drops plies that no demand needs, heaviest first.
+#[must_use]
+pub fn trimmed(model: &Model, mut solution: Solution) -> Solution {
+    for (f, fabric) in model.fabrics.iter().enumerate() {
+        let mut got = vec![0_u64; fabric.items.len()];
+        for (ply, &count) in solution.plies[f].iter().enumerate() {
+            for &(item, n) in &fabric.plies[ply].yields {
+                got[item] += u64::from(n) * u64::try_from(count).unwrap_or(0);
+            }
+        }
+        let mut order: Vec<usize> = (0..fabric.plies.len()).collect();
+        order.sort_by_key(|&ply| std::cmp::Reverse(fabric.plies[ply].yields.iter().map(|y| y.1).sum::<u32>()));
+        for ply in order {
+            let yields = &fabric.plies[ply].yields;
+            while solution.plies[f][ply] > 0
+                && yields.iter().all(|&(item, n)| got[item] >= fabric.items[item].wanted + u64::from(n))
+            {
+                solution.plies[f][ply] -= 1;
+                yields.iter().for_each(|&(item, n)| got[item] -= u64::from(n));
+            }
+        }
+    }
+    solution.set_passes(model);
+    solution
+}

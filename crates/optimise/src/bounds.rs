@@ -1,0 +1,132 @@
+//! The bounds of a plan's figures, each proved on its own.
+
+use patchlay_measure::Length;
+use patchlay_plan::{Bound, Certificate, FigureKind, Figures, StageProof};
+use patchlay_scenario::job::{Aim, Job};
+
+use crate::certify::{self, Proof};
+use crate::costs::{Costs, Limits};
+use crate::finish::Written;
+use crate::model::Model;
+use crate::questions;
+
+/// The value of a figure in a plan.
+#[must_use]
+pub fn value(job: &Job, figures: &Figures, figure: FigureKind) -> i128 {
+    match figure {
+        FigureKind::Money => figures.money.units(),
+        FigureKind::Area => figures.area_taken.units(),
+        FigureKind::Passes => i128::from(figures.passes),
+        FigureKind::Seconds => i128::from(figures.seconds),
+        FigureKind::Cost => {
+            figures.money.units() + questions::second_is_worth(&job.aim) * i128::from(figures.seconds)
+        }
+        FigureKind::Weighted => {
+            let pass = if let Aim::Weighted { pass } = job.aim { pass.units() } else { 0 };
+            i128::from(figures.length_taken.units()) + i128::from(pass) * i128::from(figures.passes)
+        }
+    }
+}
+
+/// Bounds and certificate of what was written.
+#[must_use]
+pub fn of(job: &Job, model: &Model, written: &Written) -> (Vec<Bound>, Certificate) {
+    let mut bounds: Vec<Bound> = Vec::new();
+    let mut certificate = Certificate::default();
+    for figure in questions::order(&job.aim) {
+        let earlier_open = bounds.iter().any(|bound| !bound.proved);
+        let limits = held(job, model, written, figure);
+        let (bound, proof, holds) = best_proof(job, model, figure, &limits);
+        let value = value(job, &written.figures, figure);
+        bounds.push(Bound {
+            figure,
+            value: value.to_string(),
+            bound: bound.to_string(),
+            conditional: earlier_open && holds,
+            proved: bound == value,
+        });
+        certificate.stages.push(proof);
+    }
+    (bounds, certificate)
+}
+
+/// What earlier figures of the order hold when this one is bounded.
+fn held(job: &Job, model: &Model, written: &Written, figure: FigureKind) -> Limits {
+    let widths = || {
+        let sum = |f: usize| written.fabrics[f].strips.iter().map(|strip| strip.width).sum::<Length>();
+        Some((0..model.fabrics.len()).map(|f| sum(f).units() / model.grid).collect())
+    };
+    let passes = || i64::try_from(written.figures.passes).ok();
+    match (&job.aim, figure) {
+        (Aim::LeastCloth, FigureKind::Passes) => Limits { width: widths(), passes: None },
+        (Aim::LeastCloth, FigureKind::Seconds) => Limits { width: widths(), passes: passes() },
+        (Aim::FewestPasses, FigureKind::Money | FigureKind::Area | FigureKind::Seconds) => {
+            Limits { width: None, passes: passes() }
+        }
+        _ => Limits::default(),
+    }
+}
+
+/// The better of the proofs there are; its bound, and whether it holds anything.
+fn best_proof(job: &Job, model: &Model, figure: FigureKind, limits: &Limits) -> (i128, StageProof, bool) {
+    let holds = limits.width.is_some() || limits.passes.is_some();
+    let by_fabric = matches!(figure, FigureKind::Money | FigureKind::Area);
+    let apart = by_fabric.then(|| fabric_by_fabric(job, model, figure));
+    if by_fabric && !holds {
+        let (bound, proof) = apart.unwrap_or_else(|| (0, StageProof { figure, parts: Vec::new() }));
+        return (bound, proof, false);
+    }
+    let together = all_together(job, model, figure, limits);
+    match apart {
+        Some((bound, proof)) if bound >= together.0 => (bound, proof, false),
+        _ => (together.0, together.1, holds),
+    }
+}
+
+fn all_together(job: &Job, model: &Model, figure: FigureKind, limits: &Limits) -> (i128, StageProof) {
+    let costs = questions::costs(job, model, figure);
+    let constant = questions::constant(job, figure);
+    let Some(proof) = certify::prove(model, &costs, limits) else {
+        return (0, StageProof { figure, parts: Vec::new() });
+    };
+    let step = questions::step(job, figure);
+    let varies = ceil_div(proof.value.max(0), proof.scale * step) * step;
+    let part = proof.part(model, job.demands.len(), None, limits);
+    (constant + varies, StageProof { figure, parts: vec![part] })
+}
+
+fn ceil_div(n: i128, d: i128) -> i128 {
+    -(-n).div_euclid(d)
+}
+
+/// Least strip width of every fabric, from one proof that nothing ties together.
+fn fabric_by_fabric(job: &Job, model: &Model, figure: FigureKind) -> (i128, StageProof) {
+    let mut costs = Costs::zero(model.fabrics.len());
+    costs.width = vec![i128::from(model.grid); model.fabrics.len()];
+    let limits = Limits::default();
+    let mut stage = StageProof { figure, parts: Vec::new() };
+    let proof = certify::prove(model, &costs, &limits);
+    let mut sum = 0;
+    for f in 0..model.fabrics.len() {
+        let fabric = &job.fabrics[f];
+        let least = proof.as_ref().map_or(Length::from_units(0), |proof| least_widths(job, model, proof, f));
+        let widest = model.length(model.fabrics[f].widest).units().max(1);
+        let strips = usize::try_from(-(-least.units()).div_euclid(widest)).unwrap_or(0);
+        let taken = fabric.taken(strips, least);
+        sum += match figure {
+            FigureKind::Money => fabric.money(fabric.bought(taken)).units(),
+            _ => (taken * fabric.width).units(),
+        };
+        if let Some(proof) = proof.as_ref().filter(|_| questions::is_wanted(job, f)) {
+            stage.parts.push(proof.part(model, job.demands.len(), Some((f, fabric.name.clone())), &limits));
+        }
+    }
+    (sum, stage)
+}
+
+fn least_widths(job: &Job, model: &Model, proof: &Proof, f: usize) -> Length {
+    let items = proof.items[f].iter().zip(&model.fabrics[f].items);
+    let value: i128 = items.map(|(price, item)| price * i128::from(item.wanted)).sum();
+    let units = i64::try_from(ceil_div(value, proof.scale)).unwrap_or(0);
+    Length::from_units(units).ceil_to(job.ruler_step)
+}
