@@ -98,3 +98,17 @@ pub(crate) fn rounded_up(units: f64) -> Length {
     let whole = if (units - near).abs() <= SNAP { near } else { units.ceil() };
     Length::from_units(whole as i64)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn float_dust_does_not_cost_a_unit() {
+        for (units, whole) in
+            [(5.0, 5), (5.000_9, 5), (4.999_1, 5), (5.001_1, 6), (4.5, 5), (5.5, 6), (0.0, 0)]
+        {
+            assert_eq!(rounded_up(units), Length::from_units(whole), "{units}");
+        }
+    }
+}

@@ -69,6 +69,7 @@ fn free_shapes_are_judged_by_their_corners() {
     };
     assert!(!handed(&arms(40_000)));
     assert!(!handed(&arms(40_004)), "within the tolerance");
+    assert!(handed(&arms(40_040)), "40 units spread over the corners are more than 4 at one");
     assert!(handed(&arms(40_100)));
     assert!(handed(&arms(50_000)));
     // Turned half round it is itself, yet it has no mirror line.
