@@ -1,0 +1,203 @@
+//! What can be typed after `patchlay`.
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+use std::time::Duration;
+
+use clap::{Args, Parser, Subcommand, ValueEnum, value_parser};
+use patchlay_measure::UnitSystem;
+use patchlay_sheets::Paper;
+
+/// Plans the cutting of patchwork on a roller cutter: cloth to buy, strips to cut, every lay-up of every board,
+/// and a proof of how good the plan is.
+#[derive(Debug, Parser)]
+#[command(name = "patchlay", version, max_term_width = 100, after_help = EXIT_CODES)]
+pub(crate) struct Arguments {
+    /// What to do.
+    #[command(subcommand)]
+    pub(crate) command: Command,
+}
+
+const EXIT_CODES: &str = "\
+Exit codes:
+  0  done
+  1  the demand cannot be met with these boards and fabrics; the reasons are printed
+  2  bad input or usage, a file that cannot be read or written, or stopped before there was a plan
+  3  a plan fails the check
+  4  a fault of patchlay itself";
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Plan the cutting of a scenario, check the plan, and write it to a folder.
+    Plan(PlanArgs),
+    /// Check a plan against its scenario, from the scenario alone.
+    Verify(VerifyArgs),
+    /// Print what patchlay takes the shapes and boards to measure; compare with your own before cutting.
+    Sizes(SizesArgs),
+    /// Print the JSON Schema of a file.
+    Schema {
+        /// Of which file.
+        of: SchemaOf,
+    },
+    /// Print every error and fault code with its explanation.
+    Codes(CodesArgs),
+}
+
+/// `patchlay plan`.
+#[derive(Args, Debug)]
+pub(crate) struct PlanArgs {
+    /// The scenario file.
+    pub(crate) scenario: PathBuf,
+    /// Folder for the plan and its sheets; out/ and the scenario file's name unless given.
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: Option<PathBuf>,
+    /// Seed of the search. Same scenario, seed, effort and version: same plan.
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub(crate) seed: u64,
+    /// How hard to search, from 1 to 10.
+    #[arg(long, value_name = "N", default_value_t = 3, value_parser = value_parser!(u32).range(1..=10))]
+    pub(crate) effort: u32,
+    /// Stop after so many seconds and keep the best plan found. Such a plan depends on the machine's speed.
+    #[arg(long, value_name = "SECONDS", value_parser = value_parser!(u64).range(1..=604_800))]
+    pub(crate) time_limit: Option<u64>,
+    /// Threads to use; as many as the machine has unless given. The plan does not depend on it.
+    #[arg(long, value_name = "N", value_parser = value_parser!(u16).range(1..=256))]
+    pub(crate) threads: Option<u16>,
+    /// Write the sheets for left-handed work as well.
+    #[arg(long)]
+    pub(crate) left_handed: bool,
+    /// Paper for the sheets; letter where the scenario is in inches, A4 where it is metric, unless given.
+    #[arg(long, value_name = "PAPER")]
+    pub(crate) paper: Option<PaperName>,
+    /// Print JSON instead of text, errors included.
+    #[arg(long)]
+    pub(crate) json: bool,
+}
+
+/// Papers.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub(crate) enum PaperName {
+    /// 8 1/2 x 11 in.
+    Letter,
+    /// 210 x 297 mm.
+    A4,
+}
+
+impl PlanArgs {
+    /// The paper for the sheets.
+    pub(crate) fn paper(&self, units: UnitSystem) -> Paper {
+        match (self.paper, units) {
+            (Some(PaperName::Letter), _) | (None, UnitSystem::Inch) => Paper::Letter,
+            (Some(PaperName::A4), _) | (None, UnitSystem::Metric) => Paper::A4,
+        }
+    }
+
+    /// The options of the search.
+    pub(crate) fn options(&self) -> patchlay_optimise::Options {
+        patchlay_optimise::Options {
+            seed: self.seed,
+            effort: self.effort,
+            time_limit: self.time_limit.map(Duration::from_secs),
+            threads: self.threads.map(usize::from),
+        }
+    }
+
+    /// The folder for the plan and its sheets.
+    pub(crate) fn folder(&self) -> PathBuf {
+        match (&self.out, self.scenario.file_stem()) {
+            (Some(folder), _) => folder.clone(),
+            (None, Some(stem)) => PathBuf::from("out").join(stem),
+            (None, None) => PathBuf::from("out"),
+        }
+    }
+}
+
+/// `patchlay verify`.
+#[derive(Args, Debug)]
+pub(crate) struct VerifyArgs {
+    /// The scenario file that the plan was made from.
+    pub(crate) scenario: PathBuf,
+    /// The plan: the plan.json that `patchlay plan` wrote.
+    pub(crate) plan: PathBuf,
+    /// Print JSON instead of text, errors included.
+    #[arg(long)]
+    pub(crate) json: bool,
+}
+
+/// `patchlay sizes`.
+#[derive(Args, Debug)]
+pub(crate) struct SizesArgs {
+    /// The scenario file.
+    pub(crate) scenario: PathBuf,
+    /// Print JSON instead of text, errors included.
+    #[arg(long)]
+    pub(crate) json: bool,
+}
+
+/// `patchlay codes`.
+#[derive(Args, Debug)]
+pub(crate) struct CodesArgs {
+    /// Print JSON instead of text.
+    #[arg(long)]
+    pub(crate) json: bool,
+}
+
+/// Files that have a schema.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub(crate) enum SchemaOf {
+    /// The scenario file.
+    Scenario,
+    /// The plan file.
+    Plan,
+}
+
+/// Reads the command line.
+///
+/// # Errors
+/// The exit code, when there is nothing left to do: help was asked for (0) or the usage is wrong (2).
+pub(crate) fn parse() -> Result<Arguments, ExitCode> {
+    Arguments::try_parse().map_err(|told| {
+        // Nobody is left to read a message about a message that could not be printed.
+        drop(told.print());
+        if told.use_stderr() { ExitCode::from(2) } else { ExitCode::SUCCESS }
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use clap::CommandFactory;
+
+    use super::*;
+
+    #[test]
+    fn the_command_line_is_consistent() {
+        Arguments::command().debug_assert();
+    }
+
+    #[test]
+    fn the_folder_follows_the_scenario_unless_given() {
+        let folder = |words: &[&str]| match Arguments::try_parse_from(words).unwrap().command {
+            Command::Plan(wanted) => wanted.folder(),
+            other => panic!("{other:?}"),
+        };
+        assert_eq!(folder(&["patchlay", "plan", "some/where/quilt.json"]), PathBuf::from("out/quilt"));
+        assert_eq!(folder(&["patchlay", "plan", "a.json", "--out", "b"]), PathBuf::from("b"));
+    }
+
+    #[test]
+    fn absurd_options_are_usage_errors() {
+        for words in [
+            ["--effort", "0"],
+            ["--effort", "11"],
+            ["--time-limit", "0"],
+            ["--threads", "0"],
+            ["--threads", "100000"],
+            ["--seed", "-1"],
+        ] {
+            let line = ["patchlay", "plan", "a.json", words[0], words[1]];
+            let told = Arguments::try_parse_from(line).unwrap_err();
+            assert_eq!(told.exit_code(), 2, "{words:?}");
+        }
+    }
+}

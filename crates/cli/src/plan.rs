@@ -1,0 +1,137 @@
+//! `patchlay plan`: load, optimise, check, write, print. A plan that fails the check is neither printed nor written.
+
+use std::path::Path;
+use std::time::Instant;
+
+use patchlay_optimise::OptimiseError;
+use patchlay_plan::Plan;
+use patchlay_scenario::Job;
+use patchlay_sheets::{PageOptions, SheetError};
+use serde_json::{Value, json};
+
+use crate::args::PlanArgs;
+use crate::files::Loaded;
+use crate::progress::Watch;
+use crate::report::{Failure, Message, Ours};
+use crate::{files, print, verify, write};
+
+/// Plans a scenario.
+///
+/// # Errors
+/// The scenario cannot be read or met, the folder cannot be written, or the plan fails its check.
+pub(crate) fn run(wanted: &PlanArgs) -> Result<(), Failure> {
+    let loaded = files::scenario(&wanted.scenario)?;
+    let folder = wanted.folder();
+    write::possible(&folder)?;
+    let begun = Instant::now();
+    let plan = planned(wanted, &loaded)?;
+    let seconds = begun.elapsed().as_secs_f64();
+    let texts = texts(wanted, &loaded.job, &plan)?;
+    let summary = patchlay_sheets::terminal(&plan, &loaded.job).map_err(unprinted)?;
+    let taken_away = write::folder(&folder, &texts)?;
+    let names: Vec<&str> = texts.iter().map(|(name, _)| *name).collect();
+    let written = Written { folder: &folder, names, taken_away };
+    if wanted.json {
+        print::json(&written.json(&plan))
+    } else {
+        print::out(&(summary + &written.text()))?;
+        // The one line that differs from run to run stays off standard output.
+        print::aside(&format!("Planned and checked in {seconds:.1} s."));
+        Ok(())
+    }
+}
+
+/// The checked plan.
+fn planned(wanted: &PlanArgs, loaded: &Loaded) -> Result<Plan, Failure> {
+    let watch = Watch::new(&loaded.job);
+    let found = patchlay_optimise::optimise(&loaded.job, &loaded.text, &wanted.options(), &watch);
+    watch.done();
+    let plan = found.map_err(|error| unplanned(error, &wanted.scenario))?;
+    match patchlay_check::check(&loaded.text, &plan) {
+        Ok(_) => Ok(plan),
+        Err(faults) => {
+            let mut failures = verify::messages(&faults, &wanted.scenario);
+            if let Failure::OurFault(note) = Failure::our_fault("it made a plan that fails its own check") {
+                failures.extend(note);
+            }
+            Err(Failure::PlanFails(failures))
+        }
+    }
+}
+
+/// Why there is no plan.
+fn unplanned(error: OptimiseError, scenario: &Path) -> Failure {
+    match error {
+        OptimiseError::Impossible(reasons) => {
+            let message = |reason| Message::new(Ours::CannotBeMet, reason).about(scenario);
+            Failure::CannotBeMet(reasons.into_iter().map(message).collect())
+        }
+        OptimiseError::Stopped => Failure::bad(
+            Message::new(Ours::Stopped, "the search was stopped before it had found a plan")
+                .about(scenario)
+                .hint("give it more time, or leave --time-limit away"),
+        ),
+        OptimiseError::Internal(what) => Failure::our_fault(&what),
+    }
+}
+
+/// Everything that is written for a plan.
+fn texts(wanted: &PlanArgs, job: &Job, plan: &Plan) -> Result<Vec<write::Text>, Failure> {
+    let json = plan.to_json().map_err(|error| Failure::our_fault(&error.to_string()))?;
+    let page = |left_handed| {
+        let options = PageOptions { left_handed, paper: wanted.paper(job.units) };
+        patchlay_sheets::page(plan, job, &options).map_err(unprinted)
+    };
+    let mut texts = vec![
+        ("plan.json", json),
+        ("sheets.html", page(false)?),
+        ("shopping.csv", patchlay_sheets::csv_shopping(plan, job).map_err(unprinted)?),
+        ("strips.csv", patchlay_sheets::csv_strips(plan, job).map_err(unprinted)?),
+        ("layups.csv", patchlay_sheets::csv_layups(plan, job).map_err(unprinted)?),
+    ];
+    if wanted.left_handed {
+        texts.push(("sheets-left-handed.html", page(true)?));
+    }
+    Ok(texts)
+}
+
+/// A checked plan always prints; if it does not, the program is at fault.
+fn unprinted(error: SheetError) -> Failure {
+    Failure::our_fault(&error.to_string())
+}
+
+/// What was written, and where.
+struct Written<'a> {
+    folder: &'a Path,
+    names: Vec<&'a str>,
+    taken_away: Vec<&'static str>,
+}
+
+impl Written<'_> {
+    /// For people.
+    fn text(&self) -> String {
+        let folder = self.folder.display();
+        let mut text =
+            print::wrapped("\n", &format!("Checked, and written to {folder}: {}.", self.names.join(", ")));
+        if !self.taken_away.is_empty() {
+            let names = self.taken_away.join(", ");
+            text.push_str(&print::wrapped("", &format!("Taken away, because of an earlier plan: {names}.")));
+        }
+        text
+    }
+
+    /// For programs.
+    fn json(&self, plan: &Plan) -> Value {
+        json!({
+            "outcome": plan.outcome,
+            "exit_code": 0,
+            "number": plan.number,
+            "seed": plan.seed,
+            "figures": plan.figures,
+            "bounds": plan.bounds,
+            "folder": self.folder.display().to_string(),
+            "written": self.names,
+            "taken_away": self.taken_away,
+        })
+    }
+}
