@@ -148,7 +148,7 @@ codes! {
         "The list has more entries than this program takes. The caps are far above any quilt: 500 fabrics, 1,000 shapes, 200 boards, 400 positions on a board.";
     EmptyList = "S107",
         "a list is empty",
-        "The list needs at least one entry.";
+        "The list needs at least one entry; without it nothing can be planned.";
     BadLength = "S201",
         "a length cannot be read",
         "Lengths are written like `\"4 1/2\"`, `\"4.5 in\"`, `\"11.5 cm\"` or as a plain number in the scenario's unit. A length that is not whole in 1/64 in or 0.1 mm is refused with both neighbours, because it cannot be measured.";
@@ -220,7 +220,7 @@ codes! {
         "`shape_turn` turns the patches inside their box by 0, 90, 180 or 270 degrees; blades at another angle are `turn`.";
     NoPatches = "S511",
         "a position cuts nothing",
-        "Both `as_drawn` and `mirrored` are zero.";
+        "Both `as_drawn` and `mirrored` are zero, so the position would take up room for nothing.";
     BoardTooComplex = "S512",
         "a board has too many areas",
         "The positions can be covered together in too many ways to be planned. Wider gaps or fewer positions in one grid help.";

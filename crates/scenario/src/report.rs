@@ -71,6 +71,11 @@ impl<'t> Report<'t> {
         });
     }
 
+    /// How a value is written.
+    pub(crate) fn written(&self, node: &Node) -> &'t str {
+        self.tree.written(node)
+    }
+
     /// How a value is written, shortened.
     pub(crate) fn value(&self, node: &Node) -> String {
         shortened(self.tree.written(node), MOST_VALUE)

@@ -27,8 +27,8 @@ pub(crate) enum Kind {
     Null,
     /// `true` or `false`.
     Flag(bool),
-    /// A number, as it is written.
-    Number(String),
+    /// A number; what counts is how it is written, see [`Tree::written`].
+    Number,
     /// A text.
     Text(String),
     /// A list.
@@ -119,7 +119,7 @@ impl<'t> Tree<'t> {
 fn syntax(error: &serde_json::Error) -> SyntaxError {
     let text = error.to_string();
     let problem = text.split(" at line ").next().unwrap_or_default().to_owned();
-    SyntaxError { line: error.line(), column: error.column(), problem }
+    SyntaxError { line: error.line(), column: error.column().max(1), problem }
 }
 
 fn strict() -> jsonc_parser::ParseOptions {
@@ -145,7 +145,7 @@ fn node(value: ast::Value<'_>, path: &Path, duplicates: &mut Vec<Duplicate>) -> 
     let range = jsonc_parser::common::Ranged::range(&value);
     let kind = match value {
         ast::Value::StringLit(text) => Kind::Text(text.value.into_owned()),
-        ast::Value::NumberLit(number) => Kind::Number(number.value.to_owned()),
+        ast::Value::NumberLit(_) => Kind::Number,
         ast::Value::BooleanLit(flag) => Kind::Flag(flag.value),
         ast::Value::NullKeyword(_) => Kind::Null,
         ast::Value::Array(array) => {

@@ -1,5 +1,7 @@
 //! The demo scenarios load, and the reader agrees with serde about what they say.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on should stop")]
+
 use std::path::PathBuf;
 
 use patchlay_scenario::{load, spec::Scenario};

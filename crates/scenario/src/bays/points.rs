@@ -153,3 +153,50 @@ fn split(set: Vec<BayId>, cloths: &[Rect], overlaps: &mut BTreeSet<Vec<BayId>>) 
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use patchlay_measure::Length;
+    use patchlay_shape::board::Span;
+
+    use super::*;
+
+    /// Three bands of the same spans at turns a third of a circle apart: the sides of a triangle about the origin.
+    fn triangle(low_v: i64) -> (Vec<Bay>, Vec<Rect>) {
+        let span = |low: i64, high: i64| {
+            Span::between(
+                Fixed::from_length(Length::from_units(low)),
+                Fixed::from_length(Length::from_units(high)),
+            )
+        };
+        let rect =
+            |turn: i32| Rect { turn: Turn::from_degrees(turn), u: span(-200, 200), v: span(low_v, 110) };
+        let rects = vec![rect(0), rect(120), rect(240)];
+        let bay = |(at, rect): (usize, &Rect)| Bay {
+            positions: vec![at],
+            place: *rect,
+            margins: [Length::ZERO; 4],
+            across: rect.width(),
+            along: rect.length(),
+            yields: Vec::new(),
+        };
+        (rects.iter().enumerate().map(bay).collect(), rects)
+    }
+
+    fn overlaps(low_v: i64) -> Vec<Vec<BayId>> {
+        let (bays, rects) = triangle(low_v);
+        let points = points(3, &bays, &rects);
+        points.into_iter().filter(|point| point.position.is_none()).map(|point| point.bays).collect()
+    }
+
+    #[test]
+    fn overlapping_two_by_two_is_not_a_common_point() {
+        // Bands 90 to 110 from the middle cross at the corners of the triangle, and nowhere all three.
+        assert_eq!(overlaps(90), [vec![0, 1], vec![0, 2], vec![1, 2]]);
+    }
+
+    #[test]
+    fn bands_over_the_middle_have_it_in_common() {
+        assert_eq!(overlaps(-10), [vec![0, 1, 2]]);
+    }
+}

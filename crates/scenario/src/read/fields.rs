@@ -199,7 +199,7 @@ fn wrong_kind<T>(report: &mut Report<'_>, path: &Path, wanted: &str, found: &Kin
     let found = match found {
         Kind::Null => "nothing (null)",
         Kind::Flag(_) => "true or false",
-        Kind::Number(_) => "a number",
+        Kind::Number => "a number",
         Kind::Text(_) => "a text",
         Kind::List(_) => "a list",
         Kind::Object(_) => "an object",
@@ -218,10 +218,10 @@ pub(crate) fn text(report: &mut Report<'_>, node: &Node, path: &Path) -> Option<
 }
 
 fn count(report: &mut Report<'_>, node: &Node, path: &Path) -> Option<u32> {
-    let Kind::Number(written) = &node.kind else {
+    if !matches!(node.kind, Kind::Number) {
         return wrong_kind(report, path, "this is a whole number, without quotes", &node.kind);
-    };
-    let number = written.parse().ok();
+    }
+    let number = report.written(node).parse().ok();
     if number.is_none() {
         let problem = "this is not a whole number that can be counted";
         report.add(
@@ -238,7 +238,7 @@ fn count(report: &mut Report<'_>, node: &Node, path: &Path) -> Option<u32> {
 pub(crate) fn length(report: &mut Report<'_>, node: &Node, path: &Path) -> Option<LengthText> {
     match &node.kind {
         Kind::Text(text) => Some(LengthText::Text(text.clone())),
-        Kind::Number(written) => exact_number(report, path, written, Code::BadLength).map(LengthText::Number),
+        Kind::Number => exact_number(report, node, path, Code::BadLength).map(LengthText::Number),
         other => wrong_kind(report, path, "a length is a text such as \"4 1/2\" or a plain number", other),
     }
 }
@@ -274,20 +274,14 @@ pub(crate) fn corner(report: &mut Report<'_>, node: &Node, path: &Path) -> [Leng
 pub(crate) fn decimal(report: &mut Report<'_>, node: &Node, path: &Path) -> Option<DecimalText> {
     match &node.kind {
         Kind::Text(text) => Some(DecimalText::Text(text.clone())),
-        Kind::Number(written) => {
-            exact_number(report, path, written, Code::BadNumber).map(DecimalText::Number)
-        }
+        Kind::Number => exact_number(report, node, path, Code::BadNumber).map(DecimalText::Number),
         other => wrong_kind(report, path, "this is a number such as 12.95", other),
     }
 }
 
 /// A JSON number that means exactly what is written: plain digits, and few enough of them.
-fn exact_number(
-    report: &mut Report<'_>,
-    path: &Path,
-    written: &str,
-    code: Code,
-) -> Option<serde_json::Number> {
+fn exact_number(report: &mut Report<'_>, node: &Node, path: &Path, code: Code) -> Option<serde_json::Number> {
+    let written = report.written(node);
     let digits = written.bytes().filter(u8::is_ascii_digit).count();
     let plain = written.bytes().all(|byte| byte.is_ascii_digit() || matches!(byte, b'.' | b'-'));
     if plain && digits <= 15 {

@@ -164,6 +164,8 @@ impl<'r, 't> Judge<'r, 't> {
             return true;
         };
         self.report.add(Code::BadName, path, problem, format!("give a name of 1 to {MOST_NAME} characters"));
+        // Nothing that refers to it is to blame.
+        self.report.cannot_read(path);
         false
     }
 
