@@ -61,7 +61,8 @@ fn main() -> ExitCode {
     };
     match read {
         Ok(list) => {
-            let chosen = list.into_iter().filter(|case| only.as_ref().is_none_or(|text| case.name.contains(text)));
+            let chosen =
+                list.into_iter().filter(|case| only.as_ref().is_none_or(|text| case.name.contains(text)));
             cases::run(chosen, seconds);
             ExitCode::SUCCESS
         }

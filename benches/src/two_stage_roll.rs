@@ -4,7 +4,7 @@
 use std::path::Path;
 
 use patchlay_optimise::costs::Costs;
-use patchlay_optimise::model::{Class, Fabric, Face, Item, Model, Ply};
+use patchlay_optimise::model::{Fabric, Face, Item, Model, Ply};
 use serde::Deserialize;
 
 use crate::cases::Case;
@@ -44,10 +44,23 @@ pub(crate) fn case(name: String, capacity: i64, items: &[(i64, i64, u64)]) -> Ca
     for (item, &(run, width, wanted)) in merged.iter().enumerate() {
         fabric.items.push(Item { line: None, wanted });
         let class = fabric.class_of(vec![(width, run)]);
-        fabric.plies.push(Ply { board: None, bay: 0, face: Face::Up, class, yields: vec![(item, 1)], load: 0 });
+        fabric.plies.push(Ply {
+            board: None,
+            bay: 0,
+            face: Face::Up,
+            class,
+            yields: vec![(item, 1)],
+            load: 0,
+        });
     }
     fabric.set_widths();
     let mut costs = Costs::zero(1);
     costs.width = vec![1];
-    Case { name, model: Model { grid: 1, fabrics: vec![fabric], boards: Vec::new() }, costs, unit: 1, step: 1 }
+    Case {
+        name,
+        model: Model { grid: 1, fabrics: vec![fabric], boards: Vec::new() },
+        costs,
+        unit: 1,
+        step: 1,
+    }
 }

@@ -109,7 +109,8 @@ pub fn trimmed(model: &Model, mut solution: Solution) -> Solution {
             }
         }
         let mut order: Vec<usize> = (0..fabric.plies.len()).collect();
-        order.sort_by_key(|&ply| std::cmp::Reverse(fabric.plies[ply].yields.iter().map(|y| y.1).sum::<u32>()));
+        order
+            .sort_by_key(|&ply| std::cmp::Reverse(fabric.plies[ply].yields.iter().map(|y| y.1).sum::<u32>()));
         for ply in order {
             let yields = &fabric.plies[ply].yields;
             while solution.plies[f][ply] > 0

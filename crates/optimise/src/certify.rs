@@ -31,6 +31,11 @@ pub struct Proof {
 pub fn prove(model: &Model, costs: &Costs, limits: &Limits) -> Option<Proof> {
     let own = without_apart_points(model);
     let prices = lp::solve(&own, costs, limits, &[])?;
+    let sane = |v: &f64| v.is_finite() && *v < 1e18;
+    let all = || prices.items.iter().chain(&prices.points).flatten().chain(&prices.held_width);
+    if !all().chain([&prices.held_passes]).all(sane) {
+        return None;
+    }
     Some(rounded(&own, costs, limits, &prices))
 }
 
@@ -45,7 +50,11 @@ fn without_apart_points(model: &Model) -> Model {
     own
 }
 
-#[allow(clippy::cast_precision_loss, clippy::cast_possible_truncation, reason = "rounded down, then checked exactly")]
+#[allow(
+    clippy::cast_precision_loss,
+    clippy::cast_possible_truncation,
+    reason = "rounded down, then checked exactly"
+)]
 fn rounded(model: &Model, costs: &Costs, limits: &Limits, prices: &Prices) -> Proof {
     let largest = prices
         .items
@@ -57,7 +66,9 @@ fn rounded(model: &Model, costs: &Costs, limits: &Limits, prices: &Prices) -> Pr
         .fold(prices.held_passes, f64::max)
         .max(1e-12);
     let mut fine: i128 = 1;
-    while largest * costs.unit as f64 * (fine as f64) < 1e14 && fine < 1_000_000_000_000_000 {
+    let dearest =
+        costs.width.iter().chain(&costs.ply).chain([&costs.strip, &costs.pass]).copied().max().unwrap_or(1);
+    while largest * costs.unit as f64 * (fine as f64) < 1e14 && dearest * fine < 1_000_000_000_000_000_000 {
         fine *= 10;
     }
     let scale = costs.unit * fine;
@@ -85,8 +96,11 @@ fn rounded(model: &Model, costs: &Costs, limits: &Limits, prices: &Prices) -> Pr
     }
     proof.value = (0..model.fabrics.len())
         .map(|f| {
-            let gain: i128 =
-                proof.items[f].iter().zip(&model.fabrics[f].items).map(|(p, i)| p * i128::from(i.wanted)).sum();
+            let gain: i128 = proof.items[f]
+                .iter()
+                .zip(&model.fabrics[f].items)
+                .map(|(p, i)| p * i128::from(i.wanted))
+                .sum();
             let held = limits.width.as_ref().map_or(0, |most| proof.held_width[f] * i128::from(most[f]));
             gain - held
         })
@@ -137,7 +151,13 @@ fn holds(model: &Model, costs: &Costs, fine: i128, proof: &Proof, f: usize) -> b
 impl Proof {
     /// The proof as the plan stores it; `lines` is the number of demand lines of the job.
     #[must_use]
-    pub fn part(&self, model: &Model, lines: usize, fabric: Option<(usize, String)>, limits: &Limits) -> PartProof {
+    pub fn part(
+        &self,
+        model: &Model,
+        lines: usize,
+        fabric: Option<(usize, String)>,
+        limits: &Limits,
+    ) -> PartProof {
         let fraction = |n: i128| Rational { n, d: self.scale };
         let mut demand = vec![fraction(0); lines];
         for (f, data) in model.fabrics.iter().enumerate() {

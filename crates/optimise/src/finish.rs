@@ -2,8 +2,8 @@
 
 use patchlay_measure::{Area, Length, Money};
 use patchlay_plan::{
-    Balance, BalanceItem, BalanceLine, BayLoad, Event, EventTime, Face, FabricPlan, Figures, Group, Hand, LayUp, MatUse,
-    PatchLine, Piece, Strip, Way,
+    Balance, BalanceItem, BalanceLine, BayLoad, Event, EventTime, FabricPlan, Face, Figures, Group, Hand,
+    LayUp, MatUse, PatchLine, Piece, Strip, Way,
 };
 use patchlay_scenario::job::{self, Job};
 
@@ -32,7 +32,8 @@ pub struct Written {
 #[must_use]
 pub fn write(job: &Job, model: &Model, work: &Work) -> Option<Written> {
     let order: Vec<Vec<usize>> = (0..job.fabrics.len()).map(|f| strip_order(work, f)).collect();
-    let fabrics: Vec<FabricPlan> = (0..job.fabrics.len()).map(|f| fabric_plan(job, model, work, f, &order[f])).collect();
+    let fabrics: Vec<FabricPlan> =
+        (0..job.fabrics.len()).map(|f| fabric_plan(job, model, work, f, &order[f])).collect();
     let names = |f: usize, piece: (usize, usize)| {
         let place = order[f].iter().position(|&s| s == piece.0).unwrap_or(0);
         piece_name(&strip_name(job, f, place), piece.1)
@@ -75,8 +76,12 @@ fn piece_name(strip: &str, index: usize) -> String {
 
 fn fabric_plan(job: &Job, model: &Model, work: &Work, f: usize, order: &[usize]) -> FabricPlan {
     let fabric = &job.fabrics[f];
-    let measures =
-        Measures { classes: &model.fabrics[f].classes, grid: model.grid, fold: job.fold_allowance, step: job.ruler_step };
+    let measures = Measures {
+        classes: &model.fabrics[f].classes,
+        grid: model.grid,
+        fold: job.fold_allowance,
+        step: job.ruler_step,
+    };
     let strips: Vec<Strip> = order
         .iter()
         .enumerate()
@@ -102,7 +107,8 @@ fn strip(model: &Model, measures: &Measures<'_>, f: usize, open: &OpenStrip, nam
         .iter()
         .enumerate()
         .map(|(index, &(class, plies))| {
-            let way = model.fabrics[f].classes[class].ways.iter().rev().find(|(width, _)| *width <= open.width);
+            let way =
+                model.fabrics[f].classes[class].ways.iter().rev().find(|(width, _)| *width <= open.width);
             let (width, run) = way.copied().unwrap_or((open.width, 0));
             Piece {
                 name: piece_name(&name, index),
@@ -116,14 +122,25 @@ fn strip(model: &Model, measures: &Measures<'_>, f: usize, open: &OpenStrip, nam
     Strip { name, width: model.length(open.width), pieces }
 }
 
-fn layup(job: &Job, laid: &Laid, index: usize, names: &dyn Fn(usize, (usize, usize)) -> String) -> Option<LayUp> {
+fn layup(
+    job: &Job,
+    laid: &Laid,
+    index: usize,
+    names: &dyn Fn(usize, (usize, usize)) -> String,
+) -> Option<LayUp> {
     let board = &job.boards[laid.board];
-    let mut used: Vec<usize> = laid.stacks.iter().flat_map(|stack| board.bays[stack.bay].positions.clone()).collect();
+    let mut used: Vec<usize> =
+        laid.stacks.iter().flat_map(|stack| board.bays[stack.bay].positions.clone()).collect();
     used.sort_unstable();
     used.dedup();
     let mats = patchlay_scenario::choose_mats(&job.cutter, board, &used)?
         .into_iter()
-        .map(|place| MatUse { mat: job.cutter.mats[place.mat].name.clone(), x: place.x, y: place.y, turned: place.turned })
+        .map(|place| MatUse {
+            mat: job.cutter.mats[place.mat].name.clone(),
+            x: place.x,
+            y: place.y,
+            turned: place.turned,
+        })
         .collect();
     let mut bays: Vec<BayLoad> = Vec::new();
     let mut slots: Vec<(usize, usize)> = Vec::new();
@@ -180,7 +197,9 @@ fn patch_lines(job: &Job, work: &Work) -> Vec<PatchLine> {
     for (b, y, f, up, down) in plies_of(work) {
         for &(shape, drawn, mirrored) in &job.boards[b].bays[y].yields {
             let (drawn, mirrored) = (u64::from(drawn), u64::from(mirrored));
-            for (line, demand) in job.demands.iter().enumerate().filter(|(_, d)| d.fabric == f && d.shape == shape) {
+            for (line, demand) in
+                job.demands.iter().enumerate().filter(|(_, d)| d.fabric == f && d.shape == shape)
+            {
                 cut[line] += match demand.hand {
                     job::Hand::Any => (up + down) * (drawn + mirrored),
                     job::Hand::Drawn => up * drawn + down * mirrored,
@@ -207,7 +226,13 @@ fn patch_lines(job: &Job, work: &Work) -> Vec<PatchLine> {
         .collect()
 }
 
-fn figures(job: &Job, work: &Work, fabrics: &[FabricPlan], layups: &[LayUp], patches: &[PatchLine]) -> Figures {
+fn figures(
+    job: &Job,
+    work: &Work,
+    fabrics: &[FabricPlan],
+    layups: &[LayUp],
+    patches: &[PatchLine],
+) -> Figures {
     let mut by_board = vec![0_u64; job.boards.len()];
     for laid in &work.laid {
         by_board[laid.board] += laid.passes.len() as u64;
@@ -227,7 +252,11 @@ fn figures(job: &Job, work: &Work, fabrics: &[FabricPlan], layups: &[LayUp], pat
         length_taken: fabrics.iter().map(|fabric| fabric.taken).sum(),
         length_bought: fabrics.iter().map(|fabric| fabric.bought).sum(),
         area_taken: fabrics.iter().zip(&job.fabrics).map(|(plan, fabric)| plan.taken * fabric.width).sum(),
-        area_bought: fabrics.iter().zip(&job.fabrics).map(|(plan, fabric)| plan.bought * fabric.stated_width).sum(),
+        area_bought: fabrics
+            .iter()
+            .zip(&job.fabrics)
+            .map(|(plan, fabric)| plan.bought * fabric.stated_width)
+            .sum(),
         passes: by_board.iter().sum(),
         passes_by_board: by_board,
         seconds: seconds_by_event.iter().map(|event| event.seconds).sum(),

@@ -147,7 +147,9 @@ impl IntegerModel {
     #[allow(clippy::cast_precision_loss, reason = "coefficients are far below 2^53")]
     #[must_use]
     pub fn solve_small(&self) -> Found {
-        use good_lp::{Expression, ProblemVariables, ResolutionError, Solution as _, SolverModel as _, variable};
+        use good_lp::{
+            Expression, ProblemVariables, ResolutionError, Solution as _, SolverModel as _, variable,
+        };
         let mut variables = ProblemVariables::new();
         let vars: Vec<_> = self
             .bounds

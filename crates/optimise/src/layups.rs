@@ -39,7 +39,8 @@ pub fn load_bound(board: &Board, kinds: &[Kind]) -> i64 {
         .points
         .iter()
         .map(|bays| {
-            let load: i64 = kinds.iter().filter(|kind| bays.contains(&kind.bay)).map(|k| k.load * k.count).sum();
+            let load: i64 =
+                kinds.iter().filter(|kind| bays.contains(&kind.bay)).map(|k| k.load * k.count).sum();
             (load + full - 1).div_euclid(full)
         })
         .max()
@@ -79,8 +80,9 @@ fn peel(board: &Board, kinds: &[Kind], passes: i64) -> Option<Vec<Packed>> {
         if left == 0 {
             return None;
         }
-        let (times, plies) =
-            tries(&rest, board.full, left).into_iter().find_map(|m| layer(board, &rest, m, left).map(|u| (m, u)))?;
+        let (times, plies) = tries(&rest, board.full, left)
+            .into_iter()
+            .find_map(|m| layer(board, &rest, m, left).map(|u| (m, u)))?;
         for (kind, taken) in rest.iter_mut().zip(&plies) {
             kind.count -= taken * times;
         }

@@ -2,6 +2,8 @@
 //! every strip column that is worth more than it costs becomes a row (see `patchlay_plan::proof` for the dual). The
 //! rows go into a warm dual simplex of `minilp`.
 
+use std::collections::BTreeSet;
+
 use minilp::{ComparisonOp, OptimizationDirection, Problem, Variable};
 use rayon::prelude::*;
 
@@ -54,8 +56,10 @@ fn floats(costs: &Costs) -> Floats {
 
 /// Rows beyond which the linear program is built afresh from the useful ones.
 const MOST_ROWS: usize = 1500;
+/// Largest multiplier on a held figure, relative to the largest cost.
+const MULTIPLIER_CAP: f64 = 1000.0;
 /// Worth above cost that counts as a violation, relative to the largest cost.
-const TOLERANCE: f64 = 1e-9;
+const TOLERANCE: f64 = 1e-8;
 
 /// Solves the relaxation. `None` where it has no solution (some item has no ply) or the simplex fails.
 #[must_use]
@@ -65,10 +69,13 @@ pub fn solve(model: &Model, costs: &Costs, limits: &Limits, start: &[Column]) ->
     columns.extend(start.iter().cloned());
     columns.sort();
     columns.dedup();
+    let mut known: BTreeSet<Column> = columns.iter().cloned().collect();
     let mut lp = Lp::build(model, &floats, limits, &columns)?;
-    for _ in 0..2000 {
+    loop {
         let prices = lp.prices(model);
-        let fresh = violated(model, &floats, &prices);
+        // A column that is already a row but still looks violated is noise of the simplex.
+        let mut fresh = violated(model, &floats, &prices);
+        fresh.retain(|column| known.insert(column.clone()));
         if fresh.is_empty() {
             return Some(scaled(prices, floats.scale, columns));
         }
@@ -89,7 +96,6 @@ pub fn solve(model: &Model, costs: &Costs, limits: &Limits, start: &[Column]) ->
             lp = Lp::build(model, &floats, limits, &columns)?;
         }
     }
-    None
 }
 
 fn scaled(mut prices: Prices, scale: f64, columns: Vec<Column>) -> Prices {
@@ -173,8 +179,8 @@ fn keep_useful(model: &Model, floats: &Floats, prices: &Prices, columns: &mut Ve
     #[allow(clippy::cast_precision_loss, reason = "small whole numbers")]
     columns.retain(|column| {
         let worth: f64 = column.plies.iter().map(|&(ply, n)| values[column.fabric][ply] * n as f64).sum();
-        let cost =
-            (floats.width[column.fabric] + prices.held_width[column.fabric]) * column.width as f64 + floats.strip;
+        let cost = (floats.width[column.fabric] + prices.held_width[column.fabric]) * column.width as f64
+            + floats.strip;
         column.plies.len() == 1 && column.plies[0].1 == 1 || worth > 0.9 * cost - TOLERANCE
     });
 }
@@ -203,10 +209,13 @@ impl Lp {
             .iter()
             .map(|board| board.points.iter().map(|_| problem.add_var(0.0, free)).collect())
             .collect();
+        // The first columns alone cannot keep the limits, so the dual would be unbounded: a cap on the multipliers
+        // makes the limits elastic at that price.
+        let capped = (0.0, MULTIPLIER_CAP);
         let held_width = (0..model.fabrics.len())
-            .map(|f| limits.width.as_ref().map(|widths| problem.add_var(-(widths[f] as f64), free)))
+            .map(|f| limits.width.as_ref().map(|widths| problem.add_var(-(widths[f] as f64), capped)))
             .collect();
-        let held_passes = limits.passes.map(|passes| problem.add_var(-(passes as f64), free));
+        let held_passes = limits.passes.map(|passes| problem.add_var(-(passes as f64), capped));
         for board in points.iter().filter(|board| !board.is_empty()) {
             let mut row: Vec<(Variable, f64)> = board.iter().map(|&point| (point, 1.0)).collect();
             row.extend(held_passes.map(|held| (held, -1.0)));

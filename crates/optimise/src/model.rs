@@ -112,9 +112,8 @@ impl Board {
                 points.push(vec![low, high]);
             }
         }
-        let bay_points = (0..bays)
-            .map(|bay| (0..points.len()).filter(|&p| points[p].contains(&bay)).collect())
-            .collect();
+        let bay_points =
+            (0..bays).map(|bay| (0..points.len()).filter(|&p| points[p].contains(&bay)).collect()).collect();
         Self { full, points, own_points, bay_points, apart }
     }
 }
@@ -175,8 +174,7 @@ fn fabric_of(job: &Job, f: usize, grid: i64, boards: &[Board]) -> Fabric {
     let spec = &job.fabrics[f];
     let mut fabric = Fabric { capacity: spec.strip_capacity().units().div_euclid(grid), ..Fabric::default() };
     let lines: Vec<usize> = (0..job.demands.len()).filter(|&d| job.demands[d].fabric == f).collect();
-    fabric.items =
-        lines.iter().map(|&d| Item { line: Some(d), wanted: job.demands[d].total() }).collect();
+    fabric.items = lines.iter().map(|&d| Item { line: Some(d), wanted: job.demands[d].total() }).collect();
     for (b, board) in job.boards.iter().enumerate() {
         let limit = i64::from(spec.ply_limit.min(board.ply_limit));
         for (y, bay) in board.bays.iter().enumerate() {
@@ -187,9 +185,10 @@ fn fabric_of(job: &Job, f: usize, grid: i64, boards: &[Board]) -> Fabric {
                 }
                 let yields = yields_of(job, &lines, bay, face);
                 let twin = face == Face::Down
-                    && fabric.plies.last().is_some_and(|last| {
-                        last.board == Some(b) && last.bay == y && last.yields == yields
-                    });
+                    && fabric
+                        .plies
+                        .last()
+                        .is_some_and(|last| last.board == Some(b) && last.bay == y && last.yields == yields);
                 if yields.is_empty() || twin {
                     continue;
                 }
@@ -268,12 +267,7 @@ impl Fabric {
 }
 
 /// What one ply yields, by item of the fabric; items without a patch are left out.
-fn yields_of(
-    job: &Job,
-    lines: &[usize],
-    bay: &patchlay_scenario::job::Bay,
-    face: Face,
-) -> Vec<(usize, u32)> {
+fn yields_of(job: &Job, lines: &[usize], bay: &patchlay_scenario::job::Bay, face: Face) -> Vec<(usize, u32)> {
     let mut yields = Vec::new();
     for (item, &line) in lines.iter().enumerate() {
         let demand = &job.demands[line];

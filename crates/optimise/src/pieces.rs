@@ -197,7 +197,13 @@ fn partitions(left: u32, most: u32, at: &mut Vec<u32>, found: &mut Vec<Vec<u32>>
 }
 
 /// Cuts as many passes of that make-up as the strips hold, at most `times`.
-fn carve(measures: &Measures<'_>, strips: &mut [OpenStrip], class: usize, parts: &Parts, times: i64) -> Segment {
+fn carve(
+    measures: &Measures<'_>,
+    strips: &mut [OpenStrip],
+    class: usize,
+    parts: &Parts,
+    times: i64,
+) -> Segment {
     let mut segment = Segment { parts: parts.clone(), passes: Vec::new() };
     for _ in 0..times {
         let before: Vec<(usize, OpenStrip)> = Vec::new();

@@ -30,11 +30,18 @@ pub fn best_by_class<W: Worth>(fabric: &Fabric, values: &[W]) -> Vec<(usize, usi
             best[data.class] = Some((ply, value));
         }
     }
-    best.iter().enumerate().filter_map(|(class, found)| found.map(|(ply, value)| (class, ply, value))).collect()
+    best.iter()
+        .enumerate()
+        .filter_map(|(class, found)| found.map(|(ply, value)| (class, ply, value)))
+        .collect()
 }
 
 /// Most valuable strip of that width: its value and its plies.
-pub fn best_strip<W: Worth>(fabric: &Fabric, best: &[(usize, usize, W)], width: i64) -> (W, Vec<(usize, i64)>) {
+pub fn best_strip<W: Worth>(
+    fabric: &Fabric,
+    best: &[(usize, usize, W)],
+    width: i64,
+) -> (W, Vec<(usize, i64)>) {
     let table = Knapsack::fill(fabric, best, width);
     (table.value(), table.plies())
 }

@@ -47,7 +47,14 @@ pub fn rest(model: &Model, proof: &Solution) -> Model {
         for (class, &wanted) in by_class.iter().enumerate().filter(|(_, wanted)| **wanted > 0) {
             fabric.items.push(Item { line: None, wanted });
             let yields = vec![(fabric.items.len() - 1, 1)];
-            fabric.plies.push(Ply { board: None, bay: 0, face: crate::model::Face::Up, class, yields, load: 0 });
+            fabric.plies.push(Ply {
+                board: None,
+                bay: 0,
+                face: crate::model::Face::Up,
+                class,
+                yields,
+                load: 0,
+            });
         }
     }
     rest

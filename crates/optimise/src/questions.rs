@@ -147,9 +147,9 @@ pub fn step(job: &Job, figure: FigureKind) -> i128 {
             let pass = if let Aim::Weighted { pass } = job.aim { i128::from(pass.units()) } else { 0 };
             wanted().map(again).fold(gcd(ruler, pass), gcd)
         }
-        FigureKind::Area => wanted()
-            .map(|f| gcd(ruler, again(f)) * i128::from(job.fabrics[f].width.units()))
-            .fold(0, gcd),
+        FigureKind::Area => {
+            wanted().map(|f| gcd(ruler, again(f)) * i128::from(job.fabrics[f].width.units())).fold(0, gcd)
+        }
         _ => 1,
     };
     step.max(1)

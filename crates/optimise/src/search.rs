@@ -112,7 +112,8 @@ impl<'a> Search<'a> {
     }
 
     fn joint<'b>(&'b self, small: &'b SmallCosts) -> Joint<'b> {
-        let strips = self.costs.strip > 0 || self.costs.width.iter().any(|&v| v > 0) || self.limits.width.is_some();
+        let strips =
+            self.costs.strip > 0 || self.costs.width.iter().any(|&v| v > 0) || self.limits.width.is_some();
         Joint { model: self.model, costs: small, limits: self.limits, pools: &self.pools, strips }
     }
 
@@ -122,7 +123,8 @@ impl<'a> Search<'a> {
         let small = SmallCosts::of(self.costs);
         let mut at = Solution::empty(self.model);
         let mut order: Vec<usize> = (0..self.model.fabrics.len()).collect();
-        let weight = |f: &usize| std::cmp::Reverse(self.model.fabrics[*f].items.iter().map(|i| i.wanted).sum::<u64>());
+        let weight =
+            |f: &usize| std::cmp::Reverse(self.model.fabrics[*f].items.iter().map(|i| i.wanted).sum::<u64>());
         order.sort_by_key(weight);
         let no_limits = Limits::default();
         for &f in &order {
@@ -191,7 +193,8 @@ pub fn plain(model: &Model, at: &mut Solution, f: usize) {
     let mut got = vec![0_u64; fabric.items.len()];
     for item in 0..fabric.items.len() {
         let of_item = |ply: usize| fabric.plies[ply].yields.iter().find(|(i, _)| *i == item).map(|(_, n)| *n);
-        let Some(ply) = (0..fabric.plies.len()).max_by_key(|&ply| (of_item(ply), std::cmp::Reverse(ply))) else {
+        let Some(ply) = (0..fabric.plies.len()).max_by_key(|&ply| (of_item(ply), std::cmp::Reverse(ply)))
+        else {
             continue;
         };
         while got[item] < fabric.items[item].wanted && of_item(ply).is_some() {
@@ -219,7 +222,8 @@ pub fn first_fit(model: &Model, f: usize, plies: &[i64]) -> BTreeMap<Pattern, i6
         let data = &fabric.classes[class];
         let (narrow, _) = data.ways.first().copied().unwrap_or((1, 1));
         for _ in 0..counts[class] {
-            let fits = open.iter().position(|(width, left, _)| data.run_in(*width).is_some_and(|run| run <= *left));
+            let fits =
+                open.iter().position(|(width, left, _)| data.run_in(*width).is_some_and(|run| run <= *left));
             let index = fits.unwrap_or_else(|| {
                 open.push((narrow, fabric.capacity, BTreeMap::new()));
                 open.len() - 1

@@ -52,7 +52,9 @@ impl Solution {
     /// Strip width in all and number of strips of a fabric.
     #[must_use]
     pub fn strips_of(&self, f: usize) -> (i64, i64) {
-        self.strips[f].iter().fold((0, 0), |(width, count), (pattern, n)| (width + pattern.width * n, count + n))
+        self.strips[f]
+            .iter()
+            .fold((0, 0), |(width, count), (pattern, n)| (width + pattern.width * n, count + n))
     }
 
     /// Load of every point of every board, over the fabrics for which `counts` is true.

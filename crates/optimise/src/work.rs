@@ -69,18 +69,33 @@ pub fn lay_up(job: &Job, model: &Model, solution: &Solution, proof: Option<&Solu
     for (solution, is_proof) in [(proof, true), (Some(solution), false)] {
         let Some(solution) = solution else { continue };
         for board in 0..model.boards.len() {
-            laid.extend(board_work(job, model, solution, board, &mut strips).into_iter().map(|l| Laid { proof: is_proof, ..l }));
+            laid.extend(
+                board_work(job, model, solution, board, &mut strips)
+                    .into_iter()
+                    .map(|l| Laid { proof: is_proof, ..l }),
+            );
         }
     }
     Work { strips, laid: merged(laid) }
 }
 
 fn measures<'a>(job: &Job, model: &'a Model, f: usize) -> Measures<'a> {
-    Measures { classes: &model.fabrics[f].classes, grid: model.grid, fold: job.fold_allowance, step: job.ruler_step }
+    Measures {
+        classes: &model.fabrics[f].classes,
+        grid: model.grid,
+        fold: job.fold_allowance,
+        step: job.ruler_step,
+    }
 }
 
 /// Lay-ups of one board.
-fn board_work(job: &Job, model: &Model, solution: &Solution, b: usize, strips: &mut [Vec<OpenStrip>]) -> Vec<Laid> {
+fn board_work(
+    job: &Job,
+    model: &Model,
+    solution: &Solution,
+    b: usize,
+    strips: &mut [Vec<OpenStrip>],
+) -> Vec<Laid> {
     let mut kinds = Vec::new();
     let mut source = Vec::new();
     for (f, plies) in solution.plies.iter().enumerate() {
@@ -160,7 +175,11 @@ fn supplied(
                 })
                 .collect();
             both.sort_by_key(|(part, _)| (std::cmp::Reverse(part.0), part.1, part.2));
-            key.push(LaidStack { bay: *bay, fabric: *f, parts: both.iter().map(|(part, _)| *part).collect() });
+            key.push(LaidStack {
+                bay: *bay,
+                fabric: *f,
+                parts: both.iter().map(|(part, _)| *part).collect(),
+            });
             pieces.push(both.into_iter().map(|(_, piece)| piece).collect());
         }
         laid.entry(key).or_default().push(pieces);
@@ -172,7 +191,15 @@ fn supplied(
 }
 
 /// 0 along, 1 across: the way round that a piece of that strip lies in the bay.
-fn way_key(job: &Job, model: &Model, b: usize, bay: usize, f: usize, strip: &OpenStrip, piece: PieceRef) -> WayKey {
+fn way_key(
+    job: &Job,
+    model: &Model,
+    b: usize,
+    bay: usize,
+    f: usize,
+    strip: &OpenStrip,
+    piece: PieceRef,
+) -> WayKey {
     let bay = &job.boards[b].bays[bay];
     let class = strip.pieces[piece.1].0;
     let run = model.fabrics[f].classes[class].run_in(strip.width);
