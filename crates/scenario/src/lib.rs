@@ -16,6 +16,7 @@ mod schema;
 pub mod spec;
 mod tree;
 mod validate;
+mod words;
 
 pub use job::Job;
 pub use load::{LARGEST_FILE, load, load_bytes};

@@ -54,8 +54,8 @@ impl<'t> Report<'t> {
     }
 
     fn push(&mut self, code: Code, path: &Path, at: usize, value: String, problem: String, hint: String) {
-        if self.problems.len() >= MOST_LISTED {
-            self.unlisted += 1;
+        if self.is_full() {
+            self.count_unlisted();
             return;
         }
         let (line, column) = self.tree.line_and_column(at);
@@ -105,6 +105,16 @@ impl<'t> Report<'t> {
     /// list wrong for certain.
     pub(crate) fn names_readable(&self, list: &Path, count: usize) -> bool {
         self.readable(list) && (0..count).all(|at| self.readable(&list.element(at).field("name")))
+    }
+
+    /// Whether no more problems are listed.
+    pub(crate) fn is_full(&self) -> bool {
+        self.problems.len() >= MOST_LISTED
+    }
+
+    /// Counts a problem that is not listed.
+    pub(crate) fn count_unlisted(&mut self) {
+        self.unlisted += 1;
     }
 
     /// Whether nothing is wrong so far.

@@ -88,6 +88,7 @@ fn what_was_assumed_is_said() {
     let said = job(&value).assumptions;
     let has = |words: &str| assert!(said.iter().any(|line| line == words), "{words}: {said:#?}");
     has("A set margin of 1/4 in.");
+    has("Stacked as high as the cutter takes, for every fabric.");
     has("Lost to squaring before the first strip: 1 in, for Cream.");
     has("Left unused at the end of every strip: 1/2 in, for every fabric.");
     assert!(said.iter().any(|line| line.starts_with("Standard times in seconds, our guesses: square 120, ")));

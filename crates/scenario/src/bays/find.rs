@@ -19,21 +19,18 @@ const MOST_VISITED: usize = 2 * MOST_BAYS;
 pub(super) fn areas(rects: &[Rect]) -> Result<Vec<Area>, TooComplex> {
     let overlaps = Overlaps::new(rects);
     let mut seen: BTreeSet<Members> = (0..rects.len()).map(|at| Members::from_iter([at])).collect();
-    let mut waiting: Vec<Members> = seen.iter().copied().collect();
+    let mut waiting: Vec<(Members, Ends)> =
+        (0..rects.len()).map(|at| (Members::from_iter([at]), [at; 4])).collect();
     let mut areas = Vec::new();
-    while let Some(set) = waiting.pop() {
-        let (rect, _) = overlaps.rect(&set);
+    while let Some((set, ends)) = waiting.pop() {
         if is_grid(&set, rects) {
-            areas.push(Area { positions: set.iter().collect(), rect });
+            areas.push(Area { positions: set.iter().collect(), rect: overlaps.rect(ends) });
         }
-        let mates = &overlaps.mates[set.iter().next().unwrap_or(0)];
-        for added in mates.iter().filter(|mate| !set.contains(*mate)) {
-            let mut wider = set;
-            wider.insert(added);
-            if let Some(closed) = overlaps.close(wider)
+        for added in overlaps.mates[ends[0]].without(&set).iter() {
+            if let Some((closed, ends)) = overlaps.close(set, ends, added)
                 && seen.insert(closed)
             {
-                waiting.push(closed);
+                waiting.push((closed, ends));
             }
         }
         if seen.len() > MOST_VISITED || areas.len() > MOST_BAYS {
@@ -82,47 +79,53 @@ impl<'r> Overlaps<'r> {
         }
     }
 
-    fn rect(&self, set: &Members) -> (Rect, Ends) {
-        let mut members = set.iter();
-        let first = members.next().unwrap_or(0);
-        let mut ends = [first; 4];
-        for at in members {
-            let (rect, ends_of) = (&self.rects[at], |end: usize| &self.rects[end]);
-            if rect.u.low < ends_of(ends[0]).u.low {
-                ends[0] = at;
-            }
-            if rect.u.high > ends_of(ends[1]).u.high {
-                ends[1] = at;
-            }
-            if rect.v.low < ends_of(ends[2]).v.low {
-                ends[2] = at;
-            }
-            if rect.v.high > ends_of(ends[3]).v.high {
-                ends[3] = at;
-            }
-        }
-        let [low_u, high_u, low_v, high_v] = ends.map(|end| self.rects[end]);
+    /// The rectangle round a set.
+    fn rect(&self, ends: Ends) -> Rect {
+        let [low_u, high_u, low_v, high_v] = ends.map(|end| &self.rects[end]);
         let u = Span { low: low_u.u.low, high: high_u.u.high };
         let v = Span { low: low_v.v.low, high: high_v.v.high };
-        (Rect { turn: low_u.turn, u, v }, ends)
+        Rect { turn: low_u.turn, u, v }
     }
 
-    /// Adds whatever the set's rectangle overlaps, until nothing more is; `None` if a box of another turn is.
-    fn close(&self, mut set: Members) -> Option<Members> {
+    fn widen(&self, ends: &mut Ends, added: usize) {
+        let (rects, rect) = (self.rects, &self.rects[added]);
+        let [low_u, high_u, low_v, high_v] = ends;
+        if rect.u.low < rects[*low_u].u.low {
+            *low_u = added;
+        }
+        if rect.u.high > rects[*high_u].u.high {
+            *high_u = added;
+        }
+        if rect.v.low < rects[*low_v].v.low {
+            *low_v = added;
+        }
+        if rect.v.high > rects[*high_v].v.high {
+            *high_v = added;
+        }
+    }
+
+    /// Adds a box to a closed set, and then whatever its rectangle overlaps, until nothing more is; `None` if a box
+    /// of another turn is.
+    fn close(&self, mut set: Members, mut ends: Ends, added: usize) -> Option<(Members, Ends)> {
+        set.insert(added);
+        self.widen(&mut ends, added);
         loop {
-            let (rect, [low_u, high_u, low_v, high_v]) = self.rect(&set);
+            let [low_u, high_u, low_v, high_v] = ends;
             let met = self.mates[low_u]
                 .and(&self.above_low_u[low_u])
                 .and(&self.below_high_u[high_u])
                 .and(&self.above_low_v[low_v])
                 .and(&self.below_high_v[high_v]);
-            if self.strangers[low_u].iter().any(|other| self.rects[other].overlaps(&rect)) {
-                return None;
+            let more = met.without(&set);
+            if more.is_empty() {
+                let rect = self.rect(ends);
+                let stopped = self.strangers[low_u].iter().any(|other| self.rects[other].overlaps(&rect));
+                return (!stopped).then_some((set, ends));
             }
-            if met == set {
-                return Some(set);
+            for added in more.iter() {
+                set.insert(added);
+                self.widen(&mut ends, added);
             }
-            set = met;
         }
     }
 }

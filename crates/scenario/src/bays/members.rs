@@ -12,8 +12,14 @@ impl Members {
         self.0[member / 64] |= 1 << (member % 64);
     }
 
-    pub(super) fn contains(&self, member: usize) -> bool {
-        self.0[member / 64] & (1 << (member % 64)) != 0
+    pub(super) fn is_empty(&self) -> bool {
+        self.0.iter().all(|word| *word == 0)
+    }
+
+    pub(super) fn without(&self, other: &Self) -> Self {
+        let mut rest = *self;
+        rest.0.iter_mut().zip(other.0).for_each(|(word, other)| *word &= !other);
+        rest
     }
 
     pub(super) fn and(&self, other: &Self) -> Self {

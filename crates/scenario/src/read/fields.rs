@@ -7,6 +7,7 @@ use crate::read::choice::Choice;
 use crate::report::Report;
 use crate::spec::{DecimalText, LengthText};
 use crate::tree::{self, Kind, Node};
+use crate::words::{listed, nearest};
 
 /// What happens if a field is not there.
 #[derive(Clone, Copy)]
@@ -70,6 +71,11 @@ impl<'r, 't, 'n> Fields<'r, 't, 'n> {
         let Self { report, members, path, known } = self;
         for member in members.unwrap_or_default() {
             if known.contains(&member.name.as_str()) {
+                continue;
+            }
+            if report.is_full() {
+                // Looking for the nearest name takes its time; these are only counted.
+                report.count_unlisted();
                 continue;
             }
             let hint = match nearest(&member.name, known.iter().copied()) {
@@ -310,32 +316,4 @@ fn choice<T: Choice>(report: &mut Report<'_>, node: &Node, path: &Path) -> Optio
         report.add(Code::UnknownValue, path, problem, format!("{near}Known are {}", listed(&words)));
     }
     found
-}
-
-/// The known word nearest to a mistyped one, if any is near enough to be meant.
-pub(crate) fn nearest<'w>(word: &str, known: impl IntoIterator<Item = &'w str>) -> Option<&'w str> {
-    // A name longer than any known one is nobody's slip of the pen, and comparing it would take long.
-    let length = word.chars().take(101).count();
-    if length > 100 {
-        return None;
-    }
-    let lower = word.to_lowercase();
-    let near = known
-        .into_iter()
-        .map(|known| (strsim::damerau_levenshtein(&lower, &known.to_lowercase()), known))
-        .min_by_key(|(distance, _)| *distance)?;
-    let contained = near.1.len() >= 3 && lower.contains(&near.1.to_lowercase());
-    (near.0 <= 1.max(length / 3) || contained).then_some(near.1)
-}
-
-/// Words in a row: `a`, `b` and `c`.
-pub(crate) fn listed(words: &[&str]) -> String {
-    match words {
-        [] => String::from("none"),
-        [one] => format!("`{one}`"),
-        [most @ .., last] => {
-            let most: Vec<String> = most.iter().map(|word| format!("`{word}`")).collect();
-            format!("{} and `{last}`", most.join(", "))
-        }
-    }
 }

@@ -87,9 +87,9 @@ pub(crate) fn proof_place(
     let found = quilt.blocks.iter().position(|blocks| blocks.block == *wanted);
     if found.is_none() && judge.report.readable(&Path::of("quilts").element(quilt_id).field("blocks")) {
         let known: Vec<&str> = quilt.blocks.iter().map(|blocks| blocks.block.as_str()).collect();
-        let hint = match crate::read::fields::nearest(wanted, known.iter().copied()) {
+        let hint = match crate::words::nearest(wanted, known.iter().copied()) {
             Some(near) => format!("did you mean \"{near}\"?"),
-            None => format!("its blocks are {}", crate::read::fields::listed(&known)),
+            None => format!("its blocks are {}", crate::words::listed(&known)),
         };
         let problem = format!("the quilt has no block \"{}\"", shortened(wanted, 40));
         judge.report.add(Code::BlockNotInQuilt, &here, problem, hint);

@@ -168,6 +168,7 @@ impl One<'_> {
         let most = self.scenario.cutter.ply_limit;
         let cutter = Path::of("cutter").field("ply_limit");
         let Some(limit) = self.fabric.ply_limit else {
+            judge.assume("Stacked as high as the cutter takes", &self.fabric.name);
             return judge.report.readable(&cutter).then_some(most);
         };
         let path = self.at("ply_limit");

@@ -7,9 +7,9 @@ use patchlay_measure::{Length, UnitSystem, parse_length};
 
 use crate::path::{Path, shortened};
 use crate::problem::Code;
-use crate::read::fields::nearest;
 use crate::report::Report;
 use crate::spec::LengthText;
+use crate::words::nearest;
 
 /// Most characters of a name.
 const MOST_NAME: usize = 80;

@@ -9,8 +9,8 @@ use super::judge::{Judge, Names, Range};
 use crate::job::{Block, BlockPatches, FabricId, Quilt};
 use crate::path::{Path, shortened};
 use crate::problem::Code;
-use crate::read::fields::nearest;
 use crate::spec;
+use crate::words::nearest;
 
 /// Highest count of anything that is sewn.
 pub(crate) const MOST_COUNT: u32 = 10_000_000;

@@ -6,8 +6,8 @@ use patchlay_shape::{Angle, Finished, Shape, ShapeError, Tips};
 use super::judge::{Judge, Range};
 use crate::path::Path;
 use crate::problem::Code;
-use crate::read::fields::listed;
 use crate::spec::{self, ShapeKind};
+use crate::words::listed;
 
 /// Judges all shapes; `None` for one that cannot be used.
 pub(crate) fn shapes(
@@ -43,6 +43,12 @@ fn one(judge: &mut Judge<'_, '_>, path: &Path, shape: &spec::Shape, seam: Option
         return None;
     }
     let (sizes, seam) = (sizes?, seam?);
+    if shape.kind == ShapeKind::Kite && sizes.top >= sizes.height {
+        let problem = "the widest line of the kite is not between its two ends";
+        let hint = "`top` runs from the top corner down to the widest line, and is less than `height`";
+        judge.report.add(Code::ShapeImpossible, &path.field("top"), problem, hint);
+        return None;
+    }
     let shape = sizes.finished(shape.kind).and_then(|finished| Shape::new(&finished, seam, tips));
     shape.map_err(|error| judge.report.add(Code::ShapeImpossible, path, error.problem(), error.hint())).ok()
 }
