@@ -42,7 +42,7 @@ pub(super) fn of(area: &Area, rects: &[Rect], set_margin: Length) -> Margins {
 /// Narrows the margin on the side on which another box lies. A box at another turn may reach into the area's
 /// projections both ways; then nothing is left of the margin on that side.
 fn face(margins: &mut Margins, other: usize, own: &Span, its: &Span, low_side: usize) {
-    let on_high_side = own.low + own.high < its.low + its.high;
+    let on_high_side = own.low + own.high <= its.low + its.high;
     let (side, gap) =
         if on_high_side { (low_side + 1, own.gap_high(its)) } else { (low_side, own.gap_low(its)) };
     let gap = gap.max(Length::ZERO);
