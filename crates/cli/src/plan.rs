@@ -34,7 +34,7 @@ pub(crate) fn run(wanted: &PlanArgs) -> Result<(), Failure> {
     if wanted.json {
         print::json(&written.json(&plan))
     } else {
-        print::out(&(summary + &written.text()))?;
+        print::out(&format!("{summary}\n{}", written.text()))?;
         // The one line that differs from run to run stays off standard output.
         print::aside(&format!("Planned and checked in {seconds:.1} s."));
         Ok(())
@@ -51,7 +51,9 @@ fn planned(wanted: &PlanArgs, loaded: &Loaded) -> Result<Plan, Failure> {
         Ok(_) => Ok(plan),
         Err(faults) => {
             let mut failures = verify::messages(&faults, &wanted.scenario);
-            if let Failure::OurFault(note) = Failure::our_fault("it made a plan that fails its own check") {
+            if let Failure::OurFault(note) =
+                Failure::our_fault("it made a plan that fails its own check; the plan was not kept")
+            {
                 failures.extend(note);
             }
             Err(Failure::PlanFails(failures))
@@ -112,7 +114,7 @@ impl Written<'_> {
     fn text(&self) -> String {
         let folder = self.folder.display();
         let mut text =
-            print::wrapped("\n", &format!("Checked, and written to {folder}: {}.", self.names.join(", ")));
+            print::wrapped("", &format!("Checked, and written to {folder}: {}.", self.names.join(", ")));
         if !self.taken_away.is_empty() {
             let names = self.taken_away.join(", ");
             text.push_str(&print::wrapped("", &format!("Taken away, because of an earlier plan: {names}.")));

@@ -24,8 +24,12 @@ pub(crate) struct Message {
     pub(crate) path: String,
     /// The offending value; empty where there is none.
     pub(crate) value: String,
+    /// What it must be; empty where there is no single answer.
+    pub(crate) expected: String,
     /// What is wrong.
     pub(crate) problem: String,
+    /// Why it matters; empty where that is plain.
+    pub(crate) why: String,
     /// What to do; empty where the problem says it all.
     pub(crate) hint: String,
 }
@@ -77,7 +81,9 @@ impl Message {
             column: None,
             path: String::new(),
             value: String::new(),
+            expected: String::new(),
             problem: problem.into(),
+            why: String::new(),
             hint: String::new(),
         }
     }
@@ -109,26 +115,26 @@ impl Message {
             column: problem.column,
             path: problem.path.clone(),
             value: problem.value.clone(),
+            expected: String::new(),
             problem: problem.problem.clone(),
+            why: String::new(),
             hint: problem.hint.clone(),
         }
     }
 
     /// A fault of a plan.
-    pub(crate) fn of_fault(fault: &Fault) -> Self {
-        let hint = match fault.expected.as_str() {
-            "" => fault.code.explanation().to_owned(),
-            expected => format!("{} Here it must be: {expected}.", fault.code.explanation()),
-        };
+    pub(crate) fn of_fault(fault: &Fault, file: &Path) -> Self {
         Self {
             code: fault.code.to_string(),
-            file: None,
+            file: Some(file.display().to_string()),
             line: None,
             column: None,
             path: fault.place.clone(),
             value: fault.found.clone(),
+            expected: fault.expected.clone(),
             problem: fault.message.clone(),
-            hint,
+            why: fault.code.explanation().to_owned(),
+            hint: String::new(),
         }
     }
 
@@ -139,8 +145,12 @@ impl Message {
         if !place.is_empty() {
             text.push_str(&format!("  --> {}\n", print::clean(&place)));
         }
-        if !self.hint.is_empty() {
-            text.push_str(&print::wrapped("  what to do: ", &self.hint));
+        for (label, said) in
+            [("it must be: ", &self.expected), ("why: ", &self.why), ("what to do: ", &self.hint)]
+        {
+            if !said.is_empty() {
+                text.push_str(&print::wrapped(&format!("  {label}"), said));
+            }
         }
         text
     }
@@ -275,8 +285,16 @@ mod tests {
         assert_eq!(json["exit_code"], 2);
         let first = json["errors"][0].as_object().unwrap();
         let fields: Vec<&str> = first.keys().map(String::as_str).collect();
-        assert_eq!(fields, ["code", "file", "line", "column", "path", "value", "problem", "hint"]);
+        assert_eq!(
+            fields,
+            ["code", "file", "line", "column", "path", "value", "expected", "problem", "why", "hint"]
+        );
         assert_eq!(first["value"], "\"0.1 in\"");
+    }
+
+    #[test]
+    fn empty_parts_leave_no_line() {
+        assert_eq!(Message::new(Ours::Stopped, "stopped").text(), "error[R005]: stopped\n");
     }
 
     #[test]

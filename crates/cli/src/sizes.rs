@@ -62,7 +62,7 @@ fn board_text(job: &Job, board: &Board) -> String {
     let limit = board.ply_limit;
     let heading =
         format!("Board '{}', {size} (across x along the travel), {limit} plies at most", board.name);
-    let mut text = print::wrapped("\n", &heading);
+    let mut text = format!("\n{}", print::wrapped("", &heading));
     let rows = board.positions.iter().map(|position| position_row(job, position)).collect();
     text.push_str(&table(&["position", "shape", "blades, across x along", "corner at", ""], rows));
     text.push_str("  Cloth for one ply, lined up with the blades, margins included:\n");

@@ -24,7 +24,7 @@ pub(crate) fn run(wanted: &VerifyArgs) -> Result<(), Failure> {
 
 /// The faults of a plan as messages about a file.
 pub(crate) fn messages(faults: &[Fault], file: &Path) -> Vec<Message> {
-    faults.iter().map(|fault| Message::of_fault(fault).about(file)).collect()
+    faults.iter().map(|fault| Message::of_fault(fault, file)).collect()
 }
 
 /// What was checked, for people.
