@@ -18,6 +18,9 @@ pub enum Relation {
     Equal,
 }
 
+/// A row: terms (each variable once), relation, right-hand side.
+pub type Row = (Vec<(usize, i64)>, Relation, i64);
+
 /// An integer program: minimise cost over bounded whole-number variables.
 #[derive(Clone, Debug, Default)]
 pub struct IntegerModel {
@@ -26,7 +29,7 @@ pub struct IntegerModel {
     /// Lower and upper bound of every variable.
     pub bounds: Vec<(i32, i32)>,
     /// Rows: terms (each variable once), relation, right-hand side.
-    pub rows: Vec<(Vec<(usize, i64)>, Relation, i64)>,
+    pub rows: Vec<Row>,
 }
 
 /// What a solver found.

@@ -106,7 +106,7 @@ pub fn open(
                 left[class] -= n;
                 if n > 0 {
                     let _ = free.insert(class, n);
-                    slack = slack - Length::from_units(measures.length(class, pattern.width, 1).units() * n);
+                    slack -= Length::from_units(measures.length(class, pattern.width, 1).units() * n);
                 }
             }
             if !free.is_empty() {
@@ -237,7 +237,7 @@ fn best_fit(measures: &Measures<'_>, strips: &[OpenStrip], class: usize, plies: 
 }
 
 fn take(measures: &Measures<'_>, strip: &mut OpenStrip, class: usize, plies: u32, index: usize) -> PieceRef {
-    strip.slack = strip.slack - measures.extra(class, strip.width, plies);
+    strip.slack -= measures.extra(class, strip.width, plies);
     if let Some(free) = strip.free.get_mut(&class) {
         *free -= i64::from(plies);
     }

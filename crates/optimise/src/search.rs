@@ -163,7 +163,8 @@ impl<'a> Search<'a> {
             self.learn(&best);
             let joint = self.joint(&small);
             let stop = self.effort.until.map(|until| until.saturating_duration_since(Instant::now()));
-            if let Some((next, _)) = joint.improve(&best, &free, self.effort.nodes, stop, round % 2 == 0)
+            if let Some((next, _)) =
+                joint.improve(&best, &free, self.effort.nodes, stop, round.is_multiple_of(2))
                 && next.within(self.limits)
                 && next.cost(self.costs) < best.cost(self.costs)
             {

@@ -20,6 +20,9 @@ pub struct LaidStack {
     pub parts: Vec<(u32, bool, WayKey)>,
 }
 
+/// How a stack is made up in one pass, and from which pieces.
+type SuppliedPass = (Parts, Vec<PieceRef>);
+
 /// A way round that can be a key.
 pub type WayKey = u8;
 
@@ -153,7 +156,7 @@ fn supplied(
     times: i64,
     strips: &mut [Vec<OpenStrip>],
 ) -> Vec<Laid> {
-    let mut rows: Vec<(usize, usize, Vec<(Parts, Vec<PieceRef>)>)> = Vec::new();
+    let mut rows: Vec<(usize, usize, Vec<SuppliedPass>)> = Vec::new();
     for (&(bay, f), stack) in stacks {
         let segments = supply(&measures(job, model, f), &mut strips[f], stack);
         let passes = segments.into_iter().flat_map(|Segment { parts, passes }| {

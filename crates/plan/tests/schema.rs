@@ -23,7 +23,9 @@ fn the_schema_refuses_unknown_fields_and_wants_every_part() {
     let schema: Value = serde_json::from_str(&plan_schema()).unwrap();
     assert_eq!(schema["additionalProperties"], Value::Bool(false));
     let required: Vec<String> = serde_json::from_value(schema["required"].clone()).unwrap();
-    for part in ["scenario_digest", "fabrics", "layups", "patches", "figures", "balance", "bounds", "certificate"] {
+    for part in
+        ["scenario_digest", "fabrics", "layups", "patches", "figures", "balance", "bounds", "certificate"]
+    {
         assert!(required.iter().any(|field| field == part), "{part}");
     }
 }

@@ -60,6 +60,8 @@ impl Facts {
         if text.len() > MOST_TEXT {
             return Err(Unusable::new("scenario", "it is longer than 16 MB"));
         }
+        // Some editors put a mark before the text that JSON does not know.
+        let text = text.strip_prefix('\u{feff}').unwrap_or(text);
         let value: serde_json::Value =
             serde_json::from_str(text).map_err(|error| Unusable::new("scenario", error.to_string()))?;
         let spec: Scenario =
