@@ -1,5 +1,7 @@
 //! The demo scenarios, planned and judged by the independent checker.
 
+#![allow(clippy::unwrap_used, reason = "helpers of tests")]
+
 use patchlay_optimise::{Options, Quiet, optimise};
 
 fn planned(name: &str) -> (String, patchlay_plan::Plan) {
