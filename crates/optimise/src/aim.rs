@@ -58,6 +58,11 @@ fn search_costs(job: &Job, model: &Model, figure: FigureKind) -> Costs {
             *width = *width * 1_000 + area / 1_000_000;
         }
     }
+    if figure == FigureKind::Money && matches!(job.aim, patchlay_scenario::job::Aim::LeastCloth) {
+        // Among plans of like cloth those with fewer passes are the better start: a thousand passes weigh one grid
+        // step, so that cloth always comes first.
+        costs.pass = costs.width.iter().copied().filter(|&width| width > 0).min().unwrap_or(0) / 1_000;
+    }
     costs
 }
 
