@@ -17,8 +17,8 @@ use crate::words;
 const MOST_GROUPS: usize = 14;
 /// Passes in a column of boxes.
 const FIVES: usize = 5;
-const SWATCH: Tenths = 100;
-const SIDE_VIEW: Tenths = 340;
+const SWATCH: Tenths = 90;
+const SIDE_VIEW: Tenths = 270;
 
 /// Sizes of type on a card: as large as fits.
 #[derive(Clone, Copy)]
@@ -56,11 +56,12 @@ fn area_blocks(view: &View<'_>, board: &Board, areas: &[Area<'_>], scale: Scale)
     let title = area_title(view, board, areas);
     let groups = &areas[0].groups;
     let mut blocks = Vec::new();
-    let parts: Vec<&[Lying<'_>]> = groups.chunks(MOST_GROUPS).collect();
+    let rows: Vec<&[Lying<'_>]> = groups.chunk_by(like_cuts).collect();
+    let parts: Vec<&[&[Lying<'_>]]> = rows.chunks(MOST_GROUPS).collect();
     for (at, part) in parts.iter().enumerate() {
         let more = if at > 0 { " (on top of those before)" } else { "" };
         let title = fit::one_line(&format!("{title}{more}"), scale.head, LISTS);
-        let rows: Vec<Block> = part.iter().rev().map(|lying| group(view, lying, scale)).collect();
+        let rows: Vec<Block> = part.iter().rev().map(|like| group(view, like, scale)).collect();
         let height = scale.head.line + rows.iter().map(|row| row.height).sum::<Tenths>() + 15;
         blocks.push(Block::new(
             height,
@@ -94,25 +95,36 @@ fn shapes(view: &View<'_>, board: &Board, bay: &Bay) -> String {
     names.join(" + ")
 }
 
-/// One folded length or flat cut: fabric, picture from the side, what it is.
-fn group(view: &View<'_>, lying: &Lying<'_>, scale: Scale) -> Block {
+/// Whether two neighbours are flat cuts that differ in nothing, and so need saying once.
+fn like_cuts(one: &Lying<'_>, other: &Lying<'_>) -> bool {
+    one.group.plies == 1 && one.group == other.group
+}
+
+/// One folded length, or like flat cuts: fabric, picture from the side, what it is.
+fn group(view: &View<'_>, like: &[Lying<'_>], scale: Scale) -> Block {
+    let lying = &like[0];
+    let cuts = u32::try_from(like.len()).unwrap_or(u32::MAX);
     let fabric = &view.job.fabrics[lying.fabric];
     let plies = lying.group.plies;
     let room = LISTS - SWATCH - SIDE_VIEW - 60;
-    let what = if plies == 1 { ": flat cut".to_owned() } else { format!(": {plies} plies, folded") };
+    let (what, drawing, drawn) = match (plies, cuts) {
+        (1, 1) => (": 1 flat cut".to_owned(), stack::flat_svg(1, lying.group.first_face), 1),
+        (1, cuts) => (format!(": {cuts} flat cuts"), stack::flat_svg(cuts, lying.group.first_face), cuts),
+        _ => (format!(": {plies} plies, folded"), stack::svg(plies, lying.group.first_face), plies),
+    };
     let name_room = room.saturating_sub(fit::width(&what, scale.strong));
     let name = format!("{}{what}", fit::one_line(&fabric.name, scale.strong, name_room));
     let lines: Vec<String> =
         size_and_face(view, lying).iter().flat_map(|text| fit::wrap(text, scale.text, room)).collect();
     let text = scale.strong.line + scale.text.line * u32::try_from(lines.len()).unwrap_or(1);
-    let drawn = (stack::height(plies) * 10.0).ceil() as Tenths;
+    let drawn = (stack::height(drawn) * 10.0).ceil() as Tenths;
     let height = drawn.max(text).max(SWATCH) + 14;
     Block::new(
         height,
         html! {
             div.row style={"height:" (mm(height)) ";align-items:center"} {
                 div style={"width:" (mm(SWATCH + 20))} { (swatch(lying.fabric, &fabric.letter, SWATCH)) }
-                div style={"width:" (mm(SIDE_VIEW + 20))} { (picture(stack::svg(plies, lying.group.first_face))) }
+                div style={"width:" (mm(SIDE_VIEW + 20))} { (picture(drawing)) }
                 div {
                     div class={"l " (scale.strong.class)} { (name) }
                     div class=(scale.text.class) { @for line in &lines { div.l { (line) } } }

@@ -15,10 +15,10 @@ const BEFORE_SQUARING: usize = 5;
 /// Most lines of one block.
 const MOST_LINES: usize = 36;
 
-const BOXES: Tenths = 270;
-const TAGS: Tenths = 230;
-const WIDTH: Tenths = 240;
-const TEXT: Tenths = 1110;
+const BOXES: Tenths = 260;
+const TAGS: Tenths = 210;
+const WIDTH: Tenths = 220;
+const TEXT: Tenths = 1170;
 
 /// One part per fabric that is cut or kept back.
 pub(crate) fn parts(view: &View<'_>) -> Vec<Part> {
@@ -133,9 +133,9 @@ fn goes_to<'v>(view: &'v View<'_>, piece: &Piece) -> Option<&'v str> {
 /// Rows of like strips: the arithmetic in one line, then what each length becomes.
 fn strip_row(view: &View<'_>, cloth: Cloth<'_>, strips: &[&Strip], proof: bool) -> Vec<Block> {
     let strip = strips[0];
-    let mut lines = vec![(arithmetic(view, cloth, strip, proof), Type::BODY)];
+    let mut lines = vec![(arithmetic(view, cloth, strip, proof), Type::STRONG)];
     for pieces in strip.pieces.chunk_by(|a, b| same_piece(view, a, b)) {
-        lines.push((piece_line(view, strip, pieces), Type::SMALL));
+        lines.push((piece_line(view, strip, pieces), Type::BODY));
     }
     let wrapped: Vec<(String, Type)> = lines
         .into_iter()

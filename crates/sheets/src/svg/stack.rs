@@ -8,7 +8,7 @@ use patchlay_plan::Face;
 use super::num;
 
 /// Width of the picture in millimetres.
-pub(crate) const WIDTH: f64 = 34.0;
+pub(crate) const WIDTH: f64 = 27.0;
 
 /// Height of the picture of so many plies, millimetres.
 pub(crate) fn height(plies: u32) -> f64 {
@@ -20,15 +20,43 @@ fn pitch(plies: u32) -> f64 {
     (30.0 / f64::from(plies.max(1))).min(3.2)
 }
 
-/// The picture, first ply at the bottom.
-pub(crate) fn svg(plies: u32, first: Face) -> String {
-    let high = height(plies);
-    let mut text = format!(
+/// So many flat cuts on each other, all with the same face up.
+pub(crate) fn flat_svg(cuts: u32, face: Face) -> String {
+    let high = height(cuts);
+    let mut text = opening(high, &format!("{cuts} flat cuts from the side"));
+    let pitch = pitch(cuts);
+    let (half, from, to) = (pitch * 0.27, 4.0, WIDTH - 4.0);
+    for cut in 0..cuts {
+        let middle = high - 0.8 - pitch * (f64::from(cut) + 0.5);
+        line(&mut text, from, to, middle - half, face == Face::Up);
+        line(&mut text, from, to, middle + half, face == Face::Down);
+        for x in [from, to] {
+            let _ = write!(
+                text,
+                "<path class=\"wrong\" d=\"M{} {}v{}\"/>",
+                num(x),
+                num(middle - half),
+                num(2.0 * half)
+            );
+        }
+    }
+    text.push_str("</svg>");
+    text
+}
+
+fn opening(high: f64, label: &str) -> String {
+    format!(
         "<svg class=\"stack\" viewBox=\"0 0 {w} {h}\" width=\"{w}mm\" height=\"{h}mm\" role=\"img\" \
-         aria-label=\"{plies} plies from the side\">",
+         aria-label=\"{label}\">",
         w = num(WIDTH),
         h = num(high),
-    );
+    )
+}
+
+/// A fan-folded length, first ply at the bottom.
+pub(crate) fn svg(plies: u32, first: Face) -> String {
+    let high = height(plies);
+    let mut text = opening(high, &format!("{plies} plies from the side"));
     let pitch = pitch(plies);
     let half = pitch * 0.27;
     let (from, to) = (4.0, WIDTH - 4.0);
@@ -98,6 +126,13 @@ mod tests {
             assert_eq!(dotted, plies as usize + plies as usize - 1);
             assert!(height(plies) < 33.0);
         }
+    }
+
+    #[test]
+    fn flat_cuts_have_no_folds() {
+        let text = flat_svg(6, Face::Up);
+        assert!(!text.contains("A"));
+        assert_eq!(text.matches("class=\"right\"").count(), 6);
     }
 
     #[test]
