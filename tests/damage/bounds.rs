@@ -85,8 +85,8 @@ fn proofs() -> Vec<Damage> {
             let price = parts(plan).find_map(|part| priced(&mut part.demand));
             price.map(|price| price.n *= 2).is_some()
         }),
-        damage("patch price in a proof raised a little", FaultCode::StripPrice, |plan, _| {
-            // Where passes alone are priced a single patch is worth just what its stack costs.
+        damage("patch price in a proof raised by one percent", FaultCode::StripPrice, |plan, _| {
+            // Where passes alone are priced a patch is worth just what its share of a stack costs.
             let Some(stage) =
                 plan.certificate.stages.iter_mut().find(|stage| {
                     stage.figure == patchlay_plan::FigureKind::Passes && !stage.parts.is_empty()
@@ -95,7 +95,7 @@ fn proofs() -> Vec<Damage> {
                 return false;
             };
             let price = priced(&mut stage.parts[0].demand);
-            price.map(|price| *price = Rational { n: price.n * 1_000 + 1, d: price.d * 1_000 }).is_some()
+            price.map(|price| *price = Rational { n: price.n * 101, d: price.d * 100 }).is_some()
         }),
         damage("point price in a proof raised", FaultCode::PassPrice, |plan, _| {
             let price = parts(plan).find_map(|part| part.points.iter_mut().find_map(|board| priced(board)));

@@ -2,7 +2,7 @@
 
 use patchlay_check::FaultCode;
 use patchlay_measure::Length;
-use patchlay_plan::{Face, Group, LayUp, Piece, Plan, Strip, Way};
+use patchlay_plan::{Face, Group, Hand, LayUp, Piece, Plan, Strip, Way};
 
 use super::{Damage, damage};
 
@@ -117,13 +117,18 @@ fn loads() -> Vec<Damage> {
         damage("group of no plies", FaultCode::PliesZero, |plan, _| {
             groups(plan).next().map(|group| group.plies = 0).is_some()
         }),
-        damage("handed patches mirrored: faces swapped", FaultCode::DemandShort, |plan, _| {
-            let Some(line) = plan.patches.iter().find(|line| line.hand != patchlay_plan::Hand::Any).cloned()
-            else {
-                return false;
+        damage("handed patches mirrored where none are over", FaultCode::DemandShort, |plan, _| {
+            let exact = |plan: &Plan, fabric: &str| {
+                let mut lines = plan.patches.iter().filter(|line| line.fabric == fabric);
+                lines.all(|line| line.hand != Hand::Any && line.cut == line.needed + line.spare)
             };
-            let swapped = groups(plan).filter(|group| group.fabric == line.fabric && group.plies == 1);
-            swapped.map(|group| group.first_face = group.first_face.other()).count() > 0
+            handed(plan, exact).map(|group| group.first_face = group.first_face.other()).is_some()
+        }),
+        damage("handed patches mirrored, list as before", FaultCode::PatchLine, |plan, _| {
+            let wanted = |plan: &Plan, fabric: &str| {
+                plan.patches.iter().any(|line| line.fabric == fabric && line.hand != Hand::Any)
+            };
+            handed(plan, wanted).map(|group| group.first_face = group.first_face.other()).is_some()
         }),
         damage("an area that is none", FaultCode::NoSuchBay, |plan, _| {
             let load = plan.layups.iter_mut().flat_map(|layup| &mut layup.bays).next();
@@ -194,6 +199,15 @@ fn loads() -> Vec<Damage> {
     ]
 }
 
+/// A flat cut, on a single position, of a fabric of which handed patches are wanted.
+fn handed(plan: &mut Plan, fits: impl Fn(&Plan, &str) -> bool) -> Option<&mut Group> {
+    let fabrics: Vec<String> = plan.fabrics.iter().map(|fabric| fabric.fabric.clone()).collect();
+    let fabric = fabrics.into_iter().find(|fabric| fits(plan, fabric))?;
+    let loads = plan.layups.iter_mut().flat_map(|layup| &mut layup.bays);
+    let mut groups = loads.filter(|load| load.positions.len() == 1).flat_map(|load| &mut load.groups);
+    groups.find(|group| group.fabric == fabric && group.plies == 1)
+}
+
 fn one_way(plan: &Plan) -> Option<String> {
     let fabrics = plan.scenario["fabrics"].as_array()?;
     let fabric = fabrics.iter().find(|fabric| {
@@ -243,10 +257,9 @@ fn passes() -> Vec<Damage> {
             let mut passes = plan.layups.iter_mut().flat_map(|layup| &mut layup.passes);
             passes.next().map(|pass| pass.push(Vec::new())).is_some()
         }),
-        damage("a pass left out", FaultCode::DemandShort, |plan, _| {
-            // Leaving out a lay-up altogether leaves some line short, whatever was spare.
-            let first = plan.layups.first_mut();
-            first.map(|layup| layup.passes.clear()).is_some()
+        damage("all passes left out", FaultCode::DemandShort, |plan, _| {
+            // Leaving out one alone may be made up for by spare patches.
+            plan.layups.iter_mut().map(|layup| layup.passes.clear()).count() > 0
         }),
         damage("a lay-up never made", FaultCode::EmptyLoad, |plan, _| {
             plan.layups.first_mut().map(|layup| layup.passes.clear()).is_some()

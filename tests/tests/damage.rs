@@ -3,8 +3,11 @@
 #[path = "../damage/mod.rs"]
 mod damage;
 
+use std::time::Duration;
+
 use damage::damages;
 use patchlay_check::{Fault, check};
+use patchlay_optimise::{Options, Quiet, optimise};
 use patchlay_plan::Plan;
 
 /// A scenario, a good plan for it, and where they come from.
@@ -30,28 +33,70 @@ fn good_plans_pass() {
     }
 }
 
+/// Does every kind of damage to a plan: how many could be done, and what was not refused by name.
+fn refuse(name: &str, scenario: &str, plan: &Plan) -> (Vec<bool>, String) {
+    let mut failures = String::new();
+    let mut done = Vec::new();
+    for damage in damages() {
+        let (mut text, mut plan) = (scenario.to_owned(), plan.clone());
+        done.push((damage.apply)(&mut plan, &mut text));
+        if done.last() == Some(&false) {
+            continue;
+        }
+        let faults = check(&text, &plan).err().unwrap_or_default();
+        if !faults.iter().any(|fault| fault.code == damage.expect) {
+            failures += &format!("{}, {name}: no {}, but\n{}", damage.name, damage.expect, lines(&faults));
+        }
+    }
+    (done, failures)
+}
+
 #[test]
 fn every_kind_of_damage_is_refused_by_name() {
     let mut failures = String::new();
-    for damage in damages() {
-        let mut done = 0;
-        for (name, scenario, plan) in BY_HAND {
-            let (mut text, mut plan) = (scenario.to_owned(), Plan::from_json(plan).unwrap());
-            if !(damage.apply)(&mut plan, &mut text) {
-                continue;
-            }
-            done += 1;
-            let faults = check(&text, &plan).err().unwrap_or_default();
-            if !faults.iter().any(|fault| fault.code == damage.expect) {
-                failures +=
-                    &format!("{}, {name}: no {}, but\n{}", damage.name, damage.expect, lines(&faults));
-            }
-        }
-        if done == 0 {
-            failures += &format!("{}: there is no plan to do it to\n", damage.name);
-        }
+    let mut possible = vec![false; damages().len()];
+    for (name, scenario, plan) in BY_HAND {
+        let (done, found) = refuse(name, scenario, &Plan::from_json(plan).unwrap());
+        possible.iter_mut().zip(done).for_each(|(possible, done)| *possible |= done);
+        failures += &found;
+    }
+    for (damage, _) in damages().iter().zip(possible).filter(|(_, possible)| !possible) {
+        failures += &format!("{}: there is no plan to do it to\n", damage.name);
     }
     assert!(failures.is_empty(), "{failures}");
+}
+
+/// Plans a demo scenario with little effort, checks the plan, and damages it in every way it can be damaged.
+fn demo(name: &str, scenario: &str) {
+    let (_, job) = patchlay_scenario::load(scenario).expect("a demo scenario is sound");
+    let options = Options { effort: 1, time_limit: Some(Duration::from_secs(30)), ..Options::default() };
+    let plan = optimise(&job, scenario, &options, &Quiet).expect("a demo scenario can be planned");
+    if let Err(faults) = check(scenario, &plan) {
+        panic!("{name} is refused:\n{}", lines(&faults));
+    }
+    let (done, failures) = refuse(name, scenario, &plan);
+    assert!(failures.is_empty(), "{failures}");
+    let done = done.iter().filter(|done| **done).count();
+    assert!(done >= 40, "only {done} kinds of damage could be done to {name}");
+}
+
+macro_rules! demos {
+    ($($test:ident: $file:literal;)*) => {
+        $(#[test]
+        fn $test() {
+            demo($file, include_str!(concat!("../../scenarios/", $file, ".json")));
+        })*
+    };
+}
+
+demos! {
+    smallest: "smallest";
+    star_hand_check: "star-hand-check";
+    crib_nine_patch: "crib-nine-patch";
+    crib_nine_patch_metric: "crib-nine-patch-metric";
+    handed_half_rectangles: "handed-half-rectangles";
+    queen_churn_dash: "queen-churn-dash";
+    twelve_lap_quilts: "twelve-lap-quilts";
 }
 
 #[test]

@@ -6,6 +6,8 @@ use serde::Serialize;
 
 /// Most faults listed; the rest are counted.
 const MOST: usize = 200;
+/// Most faults of one kind listed, so that one kind does not crowd out the others.
+const MOST_ALIKE: usize = 20;
 
 /// One thing that is wrong with a plan.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
@@ -52,7 +54,8 @@ impl Faults {
         found: impl fmt::Display,
         expected: impl fmt::Display,
     ) {
-        if self.list.len() >= MOST {
+        let alike = self.list.iter().filter(|fault| fault.code == code).count();
+        if alike >= MOST_ALIKE || self.list.len() >= MOST {
             self.unlisted = self.unlisted.saturating_add(1);
             return;
         }
@@ -157,7 +160,7 @@ codes! {
     OutOfRange = "C006", "a number or a list is beyond anything that can be cut",
         "Absurd numbers are refused before anything is computed from them.";
     MoreFaults = "C007", "there are more faults than are listed",
-        "Only the first two hundred faults are listed one by one.";
+        "At most twenty faults of one kind and two hundred in all are listed one by one.";
     UnknownName = "C101", "a name refers to nothing",
         "The plan names a fabric, a board, a mat or a piece that the scenario or the plan does not have.";
     DuplicateName = "C102", "a name is used twice",
@@ -303,8 +306,10 @@ mod tests {
         for at in 0..250 {
             faults.add(FaultCode::Figure, format!("figure {at}"), at, at + 1);
         }
+        faults.add(FaultCode::Outcome, "outcome", "proved", "with a gap");
         let list = faults.into_list();
-        assert_eq!(list.len(), 201);
-        assert_eq!((list[200].code, list[200].found.as_str()), (FaultCode::MoreFaults, "50 more"));
+        assert_eq!(list.len(), 22);
+        assert_eq!(list[20].code, FaultCode::Outcome);
+        assert_eq!((list[21].code, list[21].found.as_str()), (FaultCode::MoreFaults, "230 more"));
     }
 }

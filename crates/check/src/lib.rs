@@ -59,8 +59,8 @@ pub struct Verdict {
 /// Checks a plan against the text of its scenario file.
 ///
 /// # Errors
-/// Everything that is wrong with the plan, at most 200 faults and one more that counts the rest. A scenario that
-/// cannot be used gives one fault that says why.
+/// Everything that is wrong with the plan: at most 20 faults of one kind and 200 in all, and one more that counts the
+/// rest. A scenario that cannot be used gives one fault that says why.
 pub fn check(scenario_text: &str, plan: &Plan) -> Result<Verdict, Vec<Fault>> {
     let mut faults = Faults::default();
     let (facts, echo) = match Facts::read(scenario_text) {
