@@ -173,3 +173,69 @@ pub(crate) fn yields(board: &Board, bay: &Bay, face: Face, shape: usize, hand: H
     }
     count
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::facts::Facts;
+
+    /// The spires by hand, with other fabrics, spares and quilts.
+    fn facts(change: impl FnOnce(&mut serde_json::Value)) -> Facts {
+        let text = include_str!("../../../tests/damage/good/spires.json");
+        let mut scenario: serde_json::Value = serde_json::from_str(text).unwrap();
+        change(&mut scenario);
+        Facts::read(&scenario.to_string()).unwrap().0
+    }
+
+    fn lines(facts: &Facts) -> Vec<(usize, Hand, u64, u64)> {
+        facts.demand.lines.iter().map(|line| (line.fabric, line.hand, line.needed, line.spare)).collect()
+    }
+
+    #[test]
+    fn hands_are_counted_apart_unless_the_fabric_is_reversible() {
+        let apart = [(0, Hand::Drawn, 4, 0), (0, Hand::Mirrored, 2, 0), (1, Hand::Drawn, 2, 0)];
+        assert_eq!(lines(&facts(|_| ())), apart);
+        let reversible = facts(|scenario| scenario["fabrics"][0]["reversible"] = true.into());
+        assert_eq!(lines(&reversible), [(0, Hand::Any, 6, 0), (1, Hand::Drawn, 2, 0)]);
+    }
+
+    #[test]
+    fn spare_patches_round_up_line_by_line() {
+        // 30 % of 4, 2 and 2 patches are 1.2, 0.6 and 0.6.
+        let some = facts(|scenario| scenario["spare_patches"] = serde_json::json!({ "percent": 30 }));
+        assert_eq!(lines(&some).iter().map(|line| line.3).collect::<Vec<_>>(), [2, 1, 1]);
+        // 50 % are exactly 2, 1 and 1.
+        let half = facts(|scenario| scenario["spare_patches"] = serde_json::json!({ "percent": "50" }));
+        assert_eq!(lines(&half).iter().map(|line| line.3).collect::<Vec<_>>(), [2, 1, 1]);
+    }
+
+    #[test]
+    fn quilts_multiply_copies_blocks_and_patches() {
+        let facts = facts(|scenario| {
+            scenario["blocks"] = serde_json::json!([{ "name": "B", "patches": [
+                { "shape": "spire", "role": "r", "count": 3 },
+                { "shape": "spire", "role": "r", "count": 1, "mirrored": true }
+            ] }]);
+            scenario["quilts"] = serde_json::json!([{ "name": "Q", "copies": 2, "blocks": [
+                { "block": "B", "count": 5, "fabrics": { "r": "Meadow" } }
+            ] }]);
+            scenario["proof_block"] = serde_json::json!({ "quilt": "Q" });
+        });
+        // 2 quilts x 5 blocks x 3 patches, and the 2 loose ones.
+        assert_eq!(lines(&facts)[2..], [(1, Hand::Drawn, 32, 0), (1, Hand::Mirrored, 10, 0)]);
+        assert_eq!(facts.demand.proof_block, Some(vec![0, 0, 3, 1]));
+    }
+
+    #[test]
+    fn a_ply_face_down_yields_mirror_images() {
+        let facts = facts(|_| ());
+        let board = &facts.boards[0];
+        // Positions 1 and 2 cut two as drawn each, position 3 two mirrored.
+        let all = &board.bays[board.bay_of(&[0, 1, 2]).unwrap()];
+        for (face, drawn, mirrored) in [(Face::Up, 4, 2), (Face::Down, 2, 4)] {
+            assert_eq!(yields(board, all, face, 0, Hand::Drawn), drawn);
+            assert_eq!(yields(board, all, face, 0, Hand::Mirrored), mirrored);
+            assert_eq!(yields(board, all, face, 0, Hand::Any), 6);
+        }
+    }
+}

@@ -164,3 +164,55 @@ fn gcd(a: i64, b: i64) -> i64 {
 fn gcd_wide(a: i128, b: i128) -> i128 {
     if b == 0 { a } else { gcd_wide(b, a % b) }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn star() -> Facts {
+        Facts::read(include_str!("../../../../tests/damage/good/star.json")).unwrap().0
+    }
+
+    fn ratio(n: i64, d: i64) -> BigRational {
+        BigRational::new(n.into(), d.into())
+    }
+
+    #[test]
+    fn time_counts_what_no_plan_can_avoid() {
+        let costs = Costs::of(&star(), FigureKind::Seconds).unwrap();
+        // Assumed times: strips 40 + 45; passes 20 + 8 + 25 + 15; two fabrics squared at 120 and one board at 60.
+        assert_eq!((costs.strip, costs.pass, costs.constant), (ratio(85, 1), ratio(68, 1), ratio(300, 1)));
+        // A ply costs (8 + 20) / 4 in a folded length of four, less than 8 + 6 as a flat cut.
+        assert_eq!(costs.ply, [ratio(7, 1), ratio(7, 1)]);
+    }
+
+    #[test]
+    fn money_per_length_includes_what_the_wash_takes() {
+        let costs = Costs::of(&star(), FigureKind::Money).unwrap();
+        // $10 a yard of 36 x 8128 units; $12 over 0.95.
+        let unit = ratio(3_657_600_000_000, 36 * 8_128);
+        assert_eq!(costs.width[0], &unit * ratio(10, 1));
+        assert_eq!(costs.width[1], &unit * ratio(12, 1) * ratio(100, 95));
+    }
+
+    #[test]
+    fn what_varies_is_rounded_up_to_the_step_and_never_below_nothing() {
+        let facts = star();
+        let costs = Costs::of(&facts, FigureKind::Passes).unwrap();
+        assert_eq!(costs.rounded_up(&ratio(149, 6)), Some(25));
+        assert_eq!(costs.rounded_up(&ratio(25, 1)), Some(25));
+        assert_eq!(costs.rounded_up(&ratio(-3, 1)), Some(0));
+        // Figures of other aims have no costs here.
+        assert!(Costs::of(&facts, FigureKind::Weighted).is_none());
+        assert!(Costs::of(&facts, FigureKind::Cost).is_none());
+    }
+
+    #[test]
+    fn weighted_length_moves_in_common_steps() {
+        let spires = Facts::read(include_str!("../../../../tests/damage/good/spires.json")).unwrap().0;
+        let costs = Costs::of(&spires, FigureKind::Weighted).unwrap();
+        // The ruler step of 1/8 in divides 1/4 in of squaring again and 10 in for a pass.
+        assert_eq!((costs.step, &costs.pass), (1_016, &ratio(81_280, 1)));
+        assert_eq!(costs.rounded_up(&ratio(1, 1)), Some(1_016 + 2 * 8_128));
+    }
+}
