@@ -48,7 +48,7 @@ fn sentence(bound: &Bound, before: &[FigureKind], job: &Job) -> String {
         figure => amount(figure, &bound.value, job),
     };
     let verb = verb(bound.figure, job);
-    let this = this(bound.figure);
+    let this = this(bound.figure, job);
     let mut said = if least == value && bound.bound != bound.value {
         format!("{among} {verb} {least}; this one {this} a hair more")
     } else {
@@ -88,10 +88,13 @@ fn verb(kind: FigureKind, job: &Job) -> String {
     }
 }
 
-fn this(kind: FigureKind) -> &'static str {
+fn this(kind: FigureKind, job: &Job) -> &'static str {
     match kind {
-        FigureKind::Money | FigureKind::Area | FigureKind::Passes | FigureKind::Seconds => "takes",
-        FigureKind::Cost | FigureKind::Weighted => "comes to",
+        FigureKind::Money if job.priced => "costs",
+        FigureKind::Money => "buys",
+        FigureKind::Area | FigureKind::Passes | FigureKind::Seconds => "takes",
+        FigureKind::Cost => "costs",
+        FigureKind::Weighted => "comes to",
     }
 }
 

@@ -30,8 +30,11 @@ pub fn terminal(plan: &Plan, job: &Job) -> Result<String, SheetError> {
     bounds::sentences(plan, job).iter().for_each(|text| out.point(text));
     if let Some(proof) = &plan.proof_block {
         out.head("Proof block first");
-        let first = words::count(u64::try_from(proof.layups).unwrap_or(0), "lay-up yields", "lay-ups yield");
-        out.point(&format!("The first {first} one whole block, in {}.", words::passes(proof.passes)));
+        let first = match proof.layups {
+            1 => "first lay-up yields".to_owned(),
+            more => format!("first {more} lay-ups yield"),
+        };
+        out.point(&format!("The {first} one whole block, in {}.", words::passes(proof.passes)));
         out.point(&page::proof::cost(&view, proof));
     }
     assumed(&mut out, &view);
@@ -170,14 +173,17 @@ fn layup(view: &View<'_>, laid: &Laid<'_>) -> String {
     format!("{} x {}; {}", laid.layup.passes.len(), laid.board.name, areas.join("; "))
 }
 
-/// `area A: Navy 4f + White 1`.
+/// `area A: Navy 4f + White 1`; like flat cuts are counted together.
 fn brief(view: &View<'_>, area: &Area<'_>) -> String {
-    let group = |lying: &crate::view::Lying<'_>| {
-        let folded = if lying.group.plies > 1 { "f" } else { "" };
-        format!("{} {}{folded}", view.job.fabrics[lying.fabric].name, lying.group.plies)
-    };
-    let groups: Vec<String> = area.groups.iter().map(group).collect();
-    format!("area {}: {}", area.letter, groups.join(" + "))
+    let groups =
+        area.groups.chunk_by(|one, other| one.group.plies == 1 && one.group == other.group).map(|like| {
+            let name = &view.job.fabrics[like[0].fabric].name;
+            match like[0].group.plies {
+                1 => format!("{name} {}", like.len()),
+                folded => format!("{name} {folded}f"),
+            }
+        });
+    format!("area {}: {}", area.letter, groups.collect::<Vec<_>>().join(" + "))
 }
 
 fn assumed(out: &mut Lines, view: &View<'_>) {

@@ -1,6 +1,6 @@
 //! The lists on a card: plies of every area, boxes for every pass, piles, and notes below the picture.
 
-use maud::{Markup, html};
+use maud::html;
 use patchlay_plan::Face;
 use patchlay_scenario::job::{Bay, Board};
 
@@ -9,16 +9,16 @@ use super::flow::{Block, mm, picture};
 use super::parts::swatch;
 use crate::fit::{self, Tenths, Type};
 use crate::svg::board::angle;
-use crate::svg::stack;
-use crate::view::{Area, Laid, Lying, View};
+use crate::svg::{stack, thumb};
+use crate::view::{Area, Laid, Lying, Pile, View};
 use crate::words;
 
 /// Most groups in one block; an area with more goes on in the next.
 const MOST_GROUPS: usize = 14;
-/// Passes in a column of boxes.
-const FIVES: usize = 5;
 const SWATCH: Tenths = 90;
-const SIDE_VIEW: Tenths = 270;
+const SIDE_VIEW: Tenths = 240;
+/// Column of the small board that shows where the area lies.
+const THUMB: Tenths = 175;
 
 /// Sizes of type on a card: as large as fits.
 #[derive(Clone, Copy)]
@@ -26,7 +26,7 @@ pub(super) struct Scale {
     head: Type,
     strong: Type,
     text: Type,
-    tags: Type,
+    pub(super) tags: Type,
 }
 
 impl Scale {
@@ -43,7 +43,10 @@ impl Scale {
 
 /// Every area with its plies, the first laid at the bottom. Areas laid alike share a block.
 pub(super) fn areas(view: &View<'_>, laid: &Laid<'_>, scale: Scale) -> Vec<Block> {
-    laid.areas.chunk_by(alike).flat_map(|areas| area_blocks(view, laid.board, areas, scale)).collect()
+    laid.areas
+        .chunk_by(alike)
+        .flat_map(|areas| area_blocks(view, laid.board, areas, scale, laid.areas.len() == 1))
+        .collect()
 }
 
 fn alike(one: &Area<'_>, other: &Area<'_>) -> bool {
@@ -52,23 +55,29 @@ fn alike(one: &Area<'_>, other: &Area<'_>) -> bool {
     one.load.groups == other.load.groups && sizes(one) == sizes(other)
 }
 
-fn area_blocks(view: &View<'_>, board: &Board, areas: &[Area<'_>], scale: Scale) -> Vec<Block> {
+fn area_blocks(view: &View<'_>, board: &Board, areas: &[Area<'_>], scale: Scale, alone: bool) -> Vec<Block> {
     let title = area_title(view, board, areas);
+    // A board with one area needs no small board to show which.
+    let thumb = if alone { 0 } else { THUMB };
+    let room = LISTS - thumb;
     let groups = &areas[0].groups;
     let mut blocks = Vec::new();
     let rows: Vec<&[Lying<'_>]> = groups.chunk_by(like_cuts).collect();
     let parts: Vec<&[&[Lying<'_>]]> = rows.chunks(MOST_GROUPS).collect();
     for (at, part) in parts.iter().enumerate() {
         let more = if at > 0 { " (on top of those before)" } else { "" };
-        let title = fit::one_line(&format!("{title}{more}"), scale.head, LISTS);
-        let rows: Vec<Block> = part.iter().rev().map(|like| group(view, like, scale)).collect();
-        let height = scale.head.line + rows.iter().map(|row| row.height).sum::<Tenths>() + 15;
+        let title = fit::one_line(&format!("{title}{more}"), scale.head, room);
+        let rows: Vec<Block> = part.iter().rev().map(|like| group(view, like, scale, room)).collect();
+        let height = (scale.head.line + rows.iter().map(|row| row.height).sum::<Tenths>()).max(thumb) + 15;
         blocks.push(Block::new(
             height,
             html! {
-                div style={"height:" (mm(height))} {
-                    div.t-head.l { (title) }
-                    @for row in &rows { (row.html) }
+                div.row style={"height:" (mm(height))} {
+                    @if !alone { div style={"width:" (mm(THUMB)) ";padding-top:1mm"} { (picture(thumb::svg(board, areas))) } }
+                    div {
+                        div.t-head.l { (title) }
+                        @for row in &rows { (row.html) }
+                    }
                 }
             },
         ));
@@ -101,12 +110,12 @@ fn like_cuts(one: &Lying<'_>, other: &Lying<'_>) -> bool {
 }
 
 /// One folded length, or like flat cuts: fabric, picture from the side, what it is.
-fn group(view: &View<'_>, like: &[Lying<'_>], scale: Scale) -> Block {
+fn group(view: &View<'_>, like: &[Lying<'_>], scale: Scale, width: Tenths) -> Block {
     let lying = &like[0];
     let cuts = u32::try_from(like.len()).unwrap_or(u32::MAX);
     let fabric = &view.job.fabrics[lying.fabric];
     let plies = lying.group.plies;
-    let room = LISTS - SWATCH - SIDE_VIEW - 60;
+    let room = width - SWATCH - SIDE_VIEW - 50;
     let (what, drawing, drawn) = match (plies, cuts) {
         (1, 1) => (": 1 flat cut".to_owned(), stack::flat_svg(1, lying.group.first_face), 1),
         (1, cuts) => (format!(": {cuts} flat cuts"), stack::flat_svg(cuts, lying.group.first_face), cuts),
@@ -149,120 +158,50 @@ fn size_and_face(view: &View<'_>, lying: &Lying<'_>) -> Vec<String> {
     }
 }
 
-/// A box for every pass, in fives, with the side of the mat and the lengths and cuts that go in.
-pub(super) fn passes(laid: &Laid<'_>, scale: Scale) -> Vec<Block> {
-    let face = scale.tags;
-    let cells: Vec<PassCell> = (0..laid.layup.passes.len()).flat_map(|at| PassCell::all(laid, at)).collect();
-    let mut blocks =
-        vec![Block::text_in("tick every pass; tags from the bottom up", Type::SMALL, LISTS).with_next()];
-    if cells.iter().any(|cell| cell.lines(LISTS, face).len() > MOST_LINES_IN_FIVES) {
-        blocks.extend(cells.iter().map(|cell| columns_block(&[std::slice::from_ref(cell)], LISTS, face)));
-        return blocks;
-    }
-    let widest = cells.iter().map(|cell| cell.width(face)).max().unwrap_or(0).clamp(250, LISTS);
-    let columns = (LISTS / widest).max(1);
-    let fives: Vec<&[PassCell]> = cells.chunks(FIVES).collect();
-    blocks.extend(fives.chunks(columns as usize).map(|row| columns_block(row, LISTS / columns, face)));
-    blocks
-}
-
-/// Columns of passes side by side.
-fn columns_block(columns: &[&[PassCell]], width: Tenths, face: Type) -> Block {
-    let heights =
-        columns.iter().map(|cells| cells.iter().map(|cell| cell.height(width, face)).sum::<Tenths>());
-    let height = heights.max().unwrap_or(0) + 12;
-    Block::new(
-        height,
-        html! {
-            div.row style={"height:" (mm(height))} {
-                @for cells in columns {
-                    div style={"width:" (mm(width))} { @for cell in *cells { (cell.html(width, face)) } }
-                }
-            }
-        },
-    )
-}
-
-/// One pass, or a part of the tags of one.
-struct PassCell {
-    /// `7, mat side 1: A1a B2b`.
-    text: String,
-    /// Has the box to tick.
-    first: bool,
-}
-
-/// Box and space before the text of a pass.
-const BOX: Tenths = 65;
-/// A pass with more lines of tags stands by itself.
-const MOST_LINES_IN_FIVES: usize = 7;
-/// Most tags in one cell.
-const MOST_TAGS: usize = 120;
-
-impl PassCell {
-    /// The cells of a pass: one, unless it takes very many lengths and cuts.
-    fn all(laid: &Laid<'_>, at: usize) -> Vec<Self> {
-        let number = laid.first_pass + at;
-        // Both sides in turn, then both again end for end.
-        let side = if number % 2 == 1 { 1 } else { 2 };
-        let turned = if matches!(number % 4, 3 | 0) { ", turned" } else { "" };
-        let one = laid.areas.len() == 1;
-        let by_area: Vec<String> = laid
-            .areas
-            .iter()
-            .zip(&laid.layup.passes[at])
-            .map(|(area, pieces)| {
-                let tags = pieces.join(" ");
-                if one { tags } else { format!("area {}: {tags}", area.letter) }
-            })
-            .collect();
-        let text = format!("{number}, mat side {side}{turned}: {}", by_area.join("; "));
-        let words: Vec<&str> = text.split_whitespace().collect();
-        let cell = |(at, some): (usize, &[&str])| Self { text: some.join(" "), first: at == 0 };
-        words.chunks(MOST_TAGS).enumerate().map(cell).collect()
-    }
-
-    fn width(&self, face: Type) -> Tenths {
-        BOX + fit::width(&self.text, face) + 30
-    }
-
-    fn lines(&self, column: Tenths, face: Type) -> Vec<String> {
-        fit::wrap(&self.text, face, column.saturating_sub(BOX + 20))
-    }
-
-    fn height(&self, column: Tenths, face: Type) -> Tenths {
-        (face.line * u32::try_from(self.lines(column, face).len()).unwrap_or(1)).max(47) + 10
-    }
-
-    fn html(&self, column: Tenths, face: Type) -> Markup {
-        html! {
-            div.row style={"height:" (mm(self.height(column, face)))} {
-                div style={"width:" (mm(BOX))} {
-                    @if self.first { span.tick style="width:4.6mm;height:4.6mm;display:block" {} }
-                }
-                div class=(face.class) { @for line in self.lines(column, face) { div.l { (line) } } }
-            }
-        }
-    }
-}
-
-/// The piles that grew, as they are after this lay-up.
-pub(super) fn piles(view: &View<'_>, laid: &Laid<'_>, scale: Scale) -> Vec<Block> {
+/// The piles that grew, as they are after this lay-up, in as many columns as fit.
+pub(super) fn piles(view: &View<'_>, laid: &Laid<'_>, scale: Scale, width: Tenths) -> Vec<Block> {
     let face = scale.text;
-    let mut blocks = Vec::new();
-    if !laid.piles.is_empty() {
-        blocks.push(Block::text_in("piles now", scale.strong, LISTS).with_next());
-    }
-    for pile in &laid.piles {
-        let count = match (pile.so_far, pile.wanted) {
-            (so_far, 0) => format!("{so_far}, needed nowhere"),
-            (so_far, wanted) if so_far > wanted => {
-                format!("{wanted} of {wanted}, and {} over", so_far - wanted)
-            }
-            (so_far, wanted) => format!("{so_far} of {wanted}"),
-        };
-        blocks.push(Block::text_in(&format!("{}: {count}", view.pile_name(pile)), face, LISTS));
+    let texts: Vec<String> = laid.piles.iter().map(|pile| pile_text(view, pile)).collect();
+    let Some(widest) = texts.iter().map(|text| fit::width(text, face)).max() else { return Vec::new() };
+    let columns = (width / (widest + 40)).max(1);
+    let column = width / columns;
+    let mut blocks = vec![Block::text_in("piles now", scale.strong, width).with_next()];
+    for row in texts.chunks(columns as usize) {
+        let cells: Vec<Vec<String>> = row.iter().map(|text| fit::wrap(text, face, column)).collect();
+        let lines = cells.iter().map(Vec::len).max().unwrap_or(1);
+        let height = face.line * lines as Tenths;
+        blocks.push(Block::new(
+            height,
+            html! {
+                div.row style={"height:" (mm(height))} {
+                    @for lines in &cells {
+                        div class=(face.class) style={"width:" (mm(column))} { @for line in lines { div.l { (line) } } }
+                    }
+                }
+            },
+        ));
     }
     blocks
+}
+
+/// `Navy: square 4: 24 of 84`.
+fn pile_text(view: &View<'_>, pile: &Pile) -> String {
+    let count = match (pile.so_far, pile.wanted) {
+        (so_far, 0) => format!("{so_far}, needed nowhere"),
+        (so_far, wanted) if so_far > wanted => format!("{wanted} of {wanted}, and {} over", so_far - wanted),
+        (so_far, wanted) => format!("{so_far} of {wanted}"),
+    };
+    format!("{}: {count}", view.pile_name(pile))
+}
+
+/// Whether some position lies under several areas.
+fn overlap(laid: &Laid<'_>) -> bool {
+    let mut positions: Vec<usize> =
+        laid.areas.iter().flat_map(|area| area.bay.positions.iter().copied()).collect();
+    let all = positions.len();
+    positions.sort_unstable();
+    positions.dedup();
+    positions.len() < all
 }
 
 /// What to know about the picture.
@@ -289,6 +228,9 @@ pub(super) fn board_notes(laid: &Laid<'_>, left_handed: bool) -> Vec<Block> {
         .collect();
     if !mats.is_empty() {
         notes.push(format!("Mat (long and short dashes): {}.", mats.join(", ")));
+    }
+    if overlap(laid) {
+        notes.push("Areas lie on each other: lay them in the order of their letters, A first.".to_owned());
     }
     notes.push("Arrows in the areas: threads along the strip. Side view: dotted is the right side, plain the wrong side; first laid at the bottom.".to_owned());
     if left_handed {

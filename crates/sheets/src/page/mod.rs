@@ -7,6 +7,7 @@ mod cards;
 mod cautions;
 pub(crate) mod flow;
 mod parts;
+mod pass_boxes;
 pub(crate) mod proof;
 mod shopping;
 mod strips;

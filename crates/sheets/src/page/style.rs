@@ -28,6 +28,7 @@ border-bottom:.3mm solid #000;white-space:nowrap}\
 .box{border:.3mm solid #000;padding:2mm}\
 .grey{color:#333}\
 .card{border:.5mm solid #000;border-radius:2mm;padding:2mm;overflow:hidden}\
+.five{border-bottom:.3mm solid #000}\
 .cut{border-top:.2mm dashed #000}\
 .stack{display:block}\
 .tag{border:.3mm dashed #000;padding:2mm;overflow:hidden}\

@@ -23,7 +23,11 @@ pub(crate) fn parts(view: &View<'_>) -> Vec<Part> {
 }
 
 fn line(name: &str, value: &str) -> Block {
-    row(&[Cell::text(name, Type::BODY, NAME), Cell::number(value, Type::BODY, VALUE)])
+    sized(name, value, Type::BODY)
+}
+
+fn sized(name: &str, value: &str, face: Type) -> Block {
+    row(&[Cell::text(name, face, NAME), Cell::number(value, face, VALUE)])
 }
 
 fn totals(view: &View<'_>) -> Vec<Block> {
@@ -38,7 +42,7 @@ fn totals(view: &View<'_>) -> Vec<Block> {
     }
     lines.push(line("passes", &figures.passes.to_string()));
     for (board, passes) in view.job.boards.iter().zip(&figures.passes_by_board) {
-        lines.push(line(&format!("of these on the board {}", board.name), &passes.to_string()));
+        lines.push(line(&format!("of these on {}", board.name), &passes.to_string()));
     }
     lines.extend([
         line("lay-ups", &figures.layups.to_string()),
@@ -55,17 +59,17 @@ fn totals(view: &View<'_>) -> Vec<Block> {
 }
 
 fn time(view: &View<'_>) -> Vec<Block> {
-    let mut lines: Vec<Block> = Event::ALL
-        .iter()
-        .filter_map(|event| view.plan.figures.seconds_by_event.iter().find(|time| time.event == *event))
-        .filter(|time| time.times > 0)
-        .map(|time| {
-            line(&format!("{}: {} times", words::event(time.event), time.times), &words::time(time.seconds))
-        })
-        .collect();
-    lines.push(Block::text(
-        "Standard times compare plans; your own pace will differ. Sewing and rests are not in them.",
-        Type::SMALL,
-    ));
+    let times = |event: &Event| view.plan.figures.seconds_by_event.iter().find(|time| time.event == *event);
+    let mut lines = vec![
+        Block::text(
+            "Standard times compare plans; your own pace will differ. Sewing and rests are not in them.",
+            Type::SMALL,
+        )
+        .with_next(),
+    ];
+    for time in Event::ALL.iter().filter_map(times).filter(|time| time.times > 0) {
+        let name = format!("{}: {}", words::event(time.event), words::count(time.times, "time", "times"));
+        lines.push(sized(&name, &words::time(time.seconds), Type::SMALL));
+    }
     lines
 }

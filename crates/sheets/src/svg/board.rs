@@ -11,7 +11,7 @@ use patchlay_shape::{
 };
 
 use super::path::Paper;
-use super::{escape, num, pattern};
+use super::{escape, label, num, pattern};
 use crate::view::{Area, Laid};
 
 /// Line styles of the pictures; also part of the page's style sheet.
@@ -83,11 +83,14 @@ impl<'a> Picture<'a> {
             let _ = write!(text, "<path class=\"cloth\" d=\"{}\"/>", frame.rect(&cloth(area)));
         }
         self.mats(&mut text, &frame);
-        for area in self.areas {
-            label_area(&mut text, &frame, area);
-        }
+        label::put(&mut text, &frame, self.areas);
         text.push_str("</svg>");
         text
+    }
+
+    /// Height of the picture in millimetres.
+    pub(crate) fn height(&self, wide: f64, high: f64) -> f64 {
+        Frame::around(self, wide, high).size.1
     }
 
     /// Board, corner mark, travel arrow, names of the sides.
@@ -187,8 +190,8 @@ impl<'a> Picture<'a> {
 }
 
 /// The scale and place of a board on the paper.
-struct Frame {
-    paper: Paper,
+pub(super) struct Frame {
+    pub(super) paper: Paper,
     size: (f64, f64),
     low: (f64, f64),
     high: (f64, f64),
@@ -215,12 +218,12 @@ impl Frame {
         Self { paper: Paper { scale, corner }, size, low, high: top }
     }
 
-    fn rect(&self, rect: &Rect) -> String {
+    pub(super) fn rect(&self, rect: &Rect) -> String {
         self.paper.corners(rect.corners().map(|(x, y)| (x.units_f64(), y.units_f64())))
     }
 
     /// A point of a turned rectangle's own axes on the paper.
-    fn turned(&self, turn: Turn, u: f64, v: f64) -> (f64, f64) {
+    pub(super) fn turned(&self, turn: Turn, u: f64, v: f64) -> (f64, f64) {
         // Turned in fixed point, so that the picture is the same on every machine.
         let point = |at: f64| {
             let at = Fixed::from_steps((at * FIXED_STEPS) as i128);
@@ -240,78 +243,8 @@ impl Frame {
     }
 }
 
-/// `area A` and the thread arrow.
-fn label_area(text: &mut String, frame: &Frame, area: &Area<'_>) {
-    let rect = area.bay.place;
-    let (u, v) = (rect.u, rect.v);
-    let (low_u, high_u) = (u.low.units_f64(), u.high.units_f64());
-    let (low_v, high_v) = (v.low.units_f64(), v.high.units_f64());
-    let (mid_u, mid_v) = ((low_u + high_u) / 2.0, (low_v + high_v) / 2.0);
-    let (across, along) = (high_u - low_u, high_v - low_v);
-    let ways = |way| area.groups.iter().any(|lying| lying.group.way == way);
-    if ways(patchlay_plan::Way::Along) {
-        let at = mid_u - across * 0.31;
-        let ends = (low_v + along * 0.18, high_v - along * 0.18);
-        thread(text, frame.turned(rect.turn, at, ends.0), frame.turned(rect.turn, at, ends.1));
-    }
-    if ways(patchlay_plan::Way::Across) {
-        let at = mid_v + along * 0.31;
-        let ends = (low_u + across * 0.18, high_u - across * 0.18);
-        thread(text, frame.turned(rect.turn, ends.0, at), frame.turned(rect.turn, ends.1, at));
-    }
-    let (x, y) = frame.turned(rect.turn, mid_u, mid_v);
-    let smaller = across.min(along) * frame.paper.scale;
-    let size = (smaller * 0.3).clamp(3.4, 5.6);
-    let mut name = if across * frame.paper.scale > size * 4.4 {
-        format!("area {}", area.letter)
-    } else {
-        area.letter.clone()
-    };
-    if let Some(angle) = angle(rect.turn) {
-        let _ = write!(name, " {angle}");
-    }
-    let wide = name.chars().count() as f64 * size * 0.6 + size * 0.6;
-    let _ = write!(
-        text,
-        "<rect x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\" rx=\"1.2\" fill=\"#ffffff\" stroke=\"#000000\" \
-         stroke-width=\".4\"/><text x=\"{}\" y=\"{}\" font-size=\"{}\" font-weight=\"bold\" \
-         text-anchor=\"middle\">{name}</text>",
-        num(x - wide / 2.0),
-        num(y - size * 0.75),
-        num(wide),
-        num(size * 1.4),
-        num(x),
-        num(y + size * 0.3),
-        num(size),
-    );
-}
-
-/// A double-headed arrow: the direction of the strip's length.
-fn thread(text: &mut String, from: (f64, f64), to: (f64, f64)) {
-    let (dx, dy) = (to.0 - from.0, to.1 - from.1);
-    let length = dx.hypot(dy).max(1e-6);
-    let (dx, dy) = (dx / length, dy / length);
-    let line = format!("M{} {}L{} {}", num(from.0), num(from.1), num(to.0), num(to.1));
-    let _ = write!(text, "<path class=\"halo\" d=\"{line}\"/><path class=\"arrow\" d=\"{line}\"/>");
-    let head = (length * 0.25).min(2.6);
-    for ((x, y), way) in [(to, 1.0), (from, -1.0)] {
-        let (back_x, back_y) = (x - dx * way * head, y - dy * way * head);
-        let (side_x, side_y) = (-dy * head * 0.45, dx * head * 0.45);
-        let _ = write!(
-            text,
-            "<path class=\"tip\" d=\"M{} {}L{} {}L{} {}Z\"/>",
-            num(x),
-            num(y),
-            num(back_x + side_x),
-            num(back_y + side_y),
-            num(back_x - side_x),
-            num(back_y - side_y),
-        );
-    }
-}
-
 /// The cloth of one ply on an area, margins included.
-fn cloth(area: &Area<'_>) -> Rect {
+pub(super) fn cloth(area: &Area<'_>) -> Rect {
     let [low_u, high_u, low_v, high_v] = area.bay.margins;
     area.bay.place.grown(low_u, high_u, low_v, high_v)
 }

@@ -2,9 +2,11 @@
 //! told apart by line and letter as well as by colour. Floats live here and decide nothing.
 
 pub(crate) mod board;
+mod label;
 pub(crate) mod path;
 pub(crate) mod pattern;
 pub(crate) mod stack;
+pub(crate) mod thumb;
 
 /// Text that may stand inside an element or an attribute.
 pub(crate) fn escape(text: &str) -> String {

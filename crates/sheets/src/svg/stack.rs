@@ -8,7 +8,7 @@ use patchlay_plan::Face;
 use super::num;
 
 /// Width of the picture in millimetres.
-pub(crate) const WIDTH: f64 = 27.0;
+pub(crate) const WIDTH: f64 = 24.0;
 
 /// Height of the picture of so many plies, millimetres.
 pub(crate) fn height(plies: u32) -> f64 {
@@ -25,7 +25,7 @@ pub(crate) fn flat_svg(cuts: u32, face: Face) -> String {
     let high = height(cuts);
     let mut text = opening(high, &format!("{cuts} flat cuts from the side"));
     let pitch = pitch(cuts);
-    let (half, from, to) = (pitch * 0.27, 4.0, WIDTH - 4.0);
+    let (half, from, to) = (pitch * 0.27, 3.0, WIDTH - 3.0);
     for cut in 0..cuts {
         let middle = high - 0.8 - pitch * (f64::from(cut) + 0.5);
         line(&mut text, from, to, middle - half, face == Face::Up);
@@ -59,7 +59,7 @@ pub(crate) fn svg(plies: u32, first: Face) -> String {
     let mut text = opening(high, &format!("{plies} plies from the side"));
     let pitch = pitch(plies);
     let half = pitch * 0.27;
-    let (from, to) = (4.0, WIDTH - 4.0);
+    let (from, to) = (3.0, WIDTH - 3.0);
     let mut face = first;
     for ply in 0..plies {
         let middle = high - 0.8 - pitch * (f64::from(ply) + 0.5);
