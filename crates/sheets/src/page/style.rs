@@ -23,10 +23,7 @@ border-bottom:.3mm solid #000;white-space:nowrap}\
 .num{text-align:right}\
 .buy{font-size:17pt;line-height:8mm;font-weight:bold;white-space:nowrap}\
 .snip{border:.3mm dashed #000;display:flex;align-items:center;justify-content:center;text-align:center}\
-.badge{display:inline-block;border:.4mm solid #000;border-radius:1mm;padding:0 1mm;background:#fff;font-weight:bold}\
 .tick{display:inline-block;border:.35mm solid #000;background:#fff;vertical-align:middle}\
-.box{border:.3mm solid #000;padding:2mm}\
-.grey{color:#333}\
 .card{border:.5mm solid #000;border-radius:2mm;padding:2mm;overflow:hidden}\
 .five{border-bottom:.3mm solid #000}\
 .cut{border-top:.2mm dashed #000}\

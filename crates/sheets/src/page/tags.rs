@@ -15,7 +15,7 @@ use crate::view::View;
 
 const COLUMNS: usize = 3;
 const WIDTH: Tenths = 610;
-const HEIGHT: Tenths = 430;
+const HEIGHT: Tenths = 455;
 const GAP: Tenths = 15;
 
 /// Three tags in a row.

@@ -23,7 +23,6 @@ svg text{font-family:Arial,Helvetica,'Liberation Sans',sans-serif;fill:#000}\
 .cloth{fill:none;stroke:#000;stroke-width:.45;stroke-dasharray:1.6 1}\
 .mat{fill:none;stroke:#000;stroke-width:1;stroke-dasharray:6 1.6 1 1.6}\
 .arrow{fill:none;stroke:#000;stroke-width:.7}\
-.halo{fill:none;stroke:#fff;stroke-width:2.2}\
 .tip{fill:#000;stroke:#fff;stroke-width:.2}\
 .over{paint-order:stroke;stroke:#fff;stroke-width:1.2;stroke-linejoin:round}\
 .right{fill:none;stroke:#000;stroke-width:.65;stroke-dasharray:.1 1.25;stroke-linecap:round}\
