@@ -1,6 +1,6 @@
 //! The plan written out: names, sizes, figures and the cloth balance.
 
-use patchlay_measure::{Area, Length, Money};
+use patchlay_measure::{Area, Length};
 use patchlay_plan::{
     Balance, BalanceItem, BalanceLine, BayLoad, Event, EventTime, FabricPlan, Face, Figures, Group, Hand,
     LayUp, MatUse, PatchLine, Piece, Strip, Way,
@@ -368,6 +368,3 @@ fn balance(job: &Job, work: &Work, f: usize, plan: &FabricPlan) -> Balance {
         .collect();
     Balance { fabric: fabric.name.clone(), total, lines }
 }
-
-/// Price of nothing.
-pub const NO_MONEY: Money = Money::ZERO;

@@ -127,7 +127,7 @@ fn plan(
     let proof_block = match &proof {
         Some(_) => {
             let without = aim::solve(job, &model, effort, listener).ok_or_else(missing)?;
-            Some(proof_costs(&written, &write(job, &model, &without, None)?))
+            Some(proof_costs(job, &written, &write(job, &model, &without, None)?))
         }
         None => None,
     };
@@ -175,8 +175,14 @@ fn write(
         .ok_or_else(|| OptimiseError::Internal("no mats cover a lay-up that validation allowed".to_owned()))
 }
 
-/// What asking for the proof block costs against the same search without it.
-fn proof_costs(with: &finish::Written, without: &finish::Written) -> ProofBlock {
+/// What asking for the proof block costs against the same search without it. A plan that cuts the proof block first is
+/// a plan for the job without that wish too: where it is the better of the two by the aim's order, asking costs nothing.
+fn proof_costs(job: &Job, with: &finish::Written, without: &finish::Written) -> ProofBlock {
+    let by_aim = |written: &finish::Written| -> Vec<i128> {
+        let order = questions::order(&job.aim);
+        order.into_iter().map(|figure| bounds::value(job, &written.figures, figure)).collect()
+    };
+    let without = if by_aim(with) <= by_aim(without) { with } else { without };
     let signed = |n: u64| i64::try_from(n).unwrap_or(i64::MAX);
     let first = &with.layups[..with.proof_layups];
     let taken = |written: &finish::Written| written.figures.length_taken;

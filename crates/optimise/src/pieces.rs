@@ -206,8 +206,7 @@ fn carve(
 ) -> Segment {
     let mut segment = Segment { parts: parts.clone(), passes: Vec::new() };
     for _ in 0..times {
-        let before: Vec<(usize, OpenStrip)> = Vec::new();
-        let mut undo = before;
+        let mut undo: Vec<(usize, OpenStrip)> = Vec::new();
         let mut pieces = Vec::new();
         for &(plies, _) in parts {
             let Some(index) = best_fit(measures, strips, class, plies) else { break };

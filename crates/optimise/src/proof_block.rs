@@ -1,7 +1,6 @@
 //! The proof block first: its patches are cut by passes of their own, as few as there can be, and count toward the
 //! quilts; the rest of the plan works around them.
 
-use patchlay_plan::FigureKind;
 use patchlay_scenario::job::Job;
 
 use crate::aim::trimmed;
@@ -59,6 +58,3 @@ pub fn rest(model: &Model, proof: &Solution) -> Model {
     }
     rest
 }
-
-/// The figure that asking for the proof block may cost.
-pub const COSTS: FigureKind = FigureKind::Passes;

@@ -42,9 +42,14 @@ fn star_hand_check_takes_25_passes_proved() {
 #[test]
 fn every_demo_meets_its_demand() {
     let mut failed = Vec::new();
-    for name in
-        ["smallest", "crib-nine-patch", "handed-half-rectangles", "queen-churn-dash", "twelve-lap-quilts"]
-    {
+    for name in [
+        "smallest",
+        "crib-nine-patch",
+        "crib-nine-patch-metric",
+        "handed-half-rectangles",
+        "queen-churn-dash",
+        "twelve-lap-quilts",
+    ] {
         match std::panic::catch_unwind(|| planned(name)) {
             Ok((_, plan)) => {
                 assert!(plan.patches.iter().all(|line| line.cut >= line.needed + line.spare), "{name}");

@@ -30,7 +30,7 @@
 //!
 //! Squaring, the time to square and the board change count only for fabrics with demand (a plan must cut them); what
 //! is kept back always counts. t_f = cross cut + place where f may not be folded, else the least of that and
-//! (cross cut + fold) / l_f, because a folded length makes at most l_f plies, l_f being the most plies of f on any
+//! (cross cut + fold) / l_f (only where l_f >= 2), because a folded length makes at most l_f plies, l_f being the most plies of f on any
 //! board.
 //!
 //! The bound of a part is: constant + sum of demand x price - sum of held multiplier x held value. It is brought to

@@ -172,10 +172,17 @@ impl Shape {
     }
 }
 
+/// `area`, raised to `least` where it falls short by one unit of rounding; a larger shortfall is left to be seen.
+fn at_least_within_a_unit(area: Area, least: Area) -> Area {
+    if area.units() + 1 == least.units() { least } else { area }
+}
+
 fn areas(finished: &Outline, mitred: &Outline, trimmed: &Outline, tips: Tips) -> Areas {
-    let whole = mitred.rounded_area();
-    let without = trimmed.rounded_area();
+    // Each outline holds the one before it, but where two coincide (no seam, no tips) their floating-point areas may
+    // round to neighbouring units: the larger outline is then given the smaller one's area.
     let finished = finished.rounded_area();
+    let without = at_least_within_a_unit(trimmed.rounded_area(), finished);
+    let whole = at_least_within_a_unit(mitred.rounded_area(), without);
     Areas {
         cut: match tips {
             Tips::Untrimmed => whole,

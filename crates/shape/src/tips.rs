@@ -58,6 +58,11 @@ impl Clip {
 
 /// The mitred outline with its acute tips clipped.
 pub(crate) fn trimmed(kind: &Finished, finished: &Outline, mitred: &Outline, seam: f64) -> Outline {
+    if seam <= 0.0 {
+        // Without a seam there is no mitre to trim, and the clips would run through the corners themselves, where
+        // noise of the arithmetic could take a corner off the patch.
+        return mitred.clone();
+    }
     let (old, new) = (finished.edges(), mitred.edges());
     let count = old.len();
     let chains: Vec<Vec<Point>> = (0..count)

@@ -66,6 +66,12 @@ pub(crate) fn cost(view: &View<'_>, proof: &ProofBlock) -> String {
     } else {
         format!("{} less of cloth", (-proof.extra_cloth).show(view.job.units))
     };
+    if proof.extra_passes < 0 || proof.extra_cloth < Length::ZERO {
+        // Better in one, worse in the other: not simply a cost.
+        return format!(
+            "Against the plan without the proof block first, this one takes {passes} and {cloth}."
+        );
+    }
     format!("Asking for the proof block first costs {passes} and {cloth} in the whole plan.")
 }
 
