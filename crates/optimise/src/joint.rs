@@ -7,6 +7,7 @@ use std::time::Duration;
 
 use crate::costs::{Costs, Limits};
 use crate::integer::{Found, IntegerModel, Relation};
+use crate::kinds::Kinds;
 use crate::model::Model;
 use crate::solution::{Pattern, Solution};
 
@@ -47,6 +48,8 @@ impl SmallCosts {
 pub struct Joint<'a> {
     /// The model.
     pub model: &'a Model,
+    /// Its plies by kind.
+    pub kinds: &'a Kinds,
     /// Costs.
     pub costs: &'a SmallCosts,
     /// Limits.
@@ -57,82 +60,94 @@ pub struct Joint<'a> {
     pub strips: bool,
 }
 
+/// How far a program may be searched.
+#[derive(Clone, Copy, Debug)]
+pub struct Reach {
+    /// Nodes.
+    pub nodes: u64,
+    /// A stop only.
+    pub stop: Option<Duration>,
+    /// Hand the solver the solution at hand.
+    pub hinted: bool,
+}
+
+/// The integer program with the meaning of its variables.
 struct Layout {
+    program: IntegerModel,
+    /// (fabric, pattern of its pool, variable).
     strips: Vec<(usize, usize, usize)>,
-    plies: Vec<(usize, usize, usize)>,
+    /// (fabric, kind, variable).
+    kinds: Vec<(usize, usize, usize)>,
+    /// Variable of every slot of a group, for groups of more than one slot.
+    slots: Vec<Vec<usize>>,
+    /// Variable of every board's passes.
     passes: Vec<usize>,
 }
 
 impl Joint<'_> {
-    /// Solves for the free fabrics around `at`, which must be sound; at most `nodes` nodes. Returns the better
-    /// solution found, if any.
+    /// Solves for the free fabrics around `at`, which must be sound: what the others are cut into stays, which bays
+    /// their plies lie in does not. Returns the solution found, if any, and whether the solver searched to the end.
     #[must_use]
-    pub fn improve(
-        &self,
-        at: &Solution,
-        free: &[usize],
-        nodes: u64,
-        stop: Option<Duration>,
-        hinted: bool,
-    ) -> Option<(Solution, bool)> {
-        let (program, layout) = self.program(at, free);
-        let hint = hinted.then(|| self.point(at, free, &layout)).filter(|point| program.passes(point));
-        match program.solve(nodes, stop, hint.as_deref()) {
-            Found::Point { values, finished, .. } => Some((self.read(at, free, &layout, &values), finished)),
+    pub fn improve(&self, at: &Solution, free: &[usize], reach: Reach) -> Option<(Solution, bool)> {
+        let counts: Vec<Vec<i64>> =
+            (0..self.model.fabrics.len()).map(|f| self.kinds.counts(self.model, at, f)).collect();
+        let layout = self.program(&counts, free);
+        let hint = reach.hinted.then(|| self.point(at, &counts, &layout));
+        let hint = hint.filter(|point| layout.program.passes(point));
+        match layout.program.solve(reach.nodes, reach.stop, hint.as_deref()) {
+            Found::Point { values, finished, .. } => {
+                Some((self.read(at, counts, free, &layout, &values), finished))
+            }
             _ => None,
         }
     }
 
-    fn program(&self, at: &Solution, free: &[usize]) -> (IntegerModel, Layout) {
-        let mut program = IntegerModel::default();
-        let mut layout = Layout { strips: Vec::new(), plies: Vec::new(), passes: Vec::new() };
-        let fixed = at.loads(self.model, |f| !free.contains(&f));
+    fn program(&self, counts: &[Vec<i64>], free: &[usize]) -> Layout {
+        let mut layout = Layout {
+            program: IntegerModel::default(),
+            strips: Vec::new(),
+            kinds: Vec::new(),
+            slots: Vec::new(),
+            passes: Vec::new(),
+        };
         for &f in free {
-            self.fabric_part(&mut program, &mut layout, f);
+            self.fabric_part(&mut layout, f);
         }
-        self.passes_part(&mut program, &mut layout, &fixed);
-        (program, layout)
+        self.passes_part(&mut layout, counts, free);
+        layout
     }
 
-    fn fabric_part(&self, program: &mut IntegerModel, layout: &mut Layout, f: usize) {
+    fn fabric_part(&self, layout: &mut Layout, f: usize) {
         let fabric = &self.model.fabrics[f];
-        let first_ply = layout.plies.len();
-        for (ply, data) in fabric.plies.iter().enumerate() {
-            let most = data
-                .yields
-                .iter()
-                .map(|&(item, n)| fabric.items[item].wanted.div_ceil(u64::from(n)))
-                .max()
-                .unwrap_or(0);
-            let variable = program.variable(self.costs.ply[f], 0, i64::try_from(most).unwrap_or(i64::MAX));
-            layout.plies.push((f, ply, variable));
+        let first = layout.kinds.len();
+        for (k, kind) in self.kinds.of[f].iter().enumerate() {
+            let full = |&(item, n): &(usize, u32)| fabric.items[item].wanted.div_ceil(u64::from(n));
+            let most = kind.yields.iter().map(full).max().unwrap_or(0);
+            let most = i64::try_from(most).unwrap_or(i64::MAX);
+            let variable = layout.program.variable(self.costs.ply[f], 0, most);
+            layout.kinds.push((f, k, variable));
         }
-        let plies = layout.plies[first_ply..].to_vec();
         for (item, data) in fabric.items.iter().enumerate() {
-            let terms = plies.iter().flat_map(|&(_, ply, variable)| {
-                let of_item = fabric.plies[ply].yields.iter().filter(move |(i, _)| *i == item);
+            let terms = layout.kinds[first..].iter().flat_map(|&(_, k, variable)| {
+                let of_item = self.kinds.of[f][k].yields.iter().filter(move |(i, _)| *i == item);
                 of_item.map(move |&(_, n)| (variable, i64::from(n)))
             });
-            program.row(terms, Relation::AtLeast, i64::try_from(data.wanted).unwrap_or(i64::MAX));
+            let wanted = i64::try_from(data.wanted).unwrap_or(i64::MAX);
+            layout.program.row(terms.collect::<Vec<_>>(), Relation::AtLeast, wanted);
         }
         if self.strips {
-            self.strip_part(program, layout, f, &plies);
+            self.strip_part(layout, f, first);
         }
     }
 
-    fn strip_part(
-        &self,
-        program: &mut IntegerModel,
-        layout: &mut Layout,
-        f: usize,
-        plies: &[(usize, usize, usize)],
-    ) {
+    fn strip_part(&self, layout: &mut Layout, f: usize, first_kind: usize) {
         let fabric = &self.model.fabrics[f];
+        let kinds = layout.kinds[first_kind..].to_vec();
+        let most = kinds.iter().map(|kind| i64::from(layout.program.bounds[kind.2].1)).max().unwrap_or(0);
         let first = layout.strips.len();
         for (index, pattern) in self.pools[f].iter().enumerate() {
             let cost = self.costs.width[f] * pattern.width + self.costs.strip;
-            let most = program.bounds.iter().map(|b| i64::from(b.1)).max().unwrap_or(0);
-            let variable = program.variable(cost, 0, most);
+            let variable = layout.program.variable(cost, 0, most);
             layout.strips.push((f, index, variable));
         }
         let strips = &layout.strips[first..];
@@ -141,47 +156,83 @@ impl Joint<'_> {
                 let plies = self.pools[f][index].plies.iter().filter(move |(c, _)| *c == class);
                 plies.map(move |&(_, n)| (variable, n))
             });
-            let use_up = plies
-                .iter()
-                .filter(|&&(_, ply, _)| fabric.plies[ply].class == class)
-                .map(|&(_, _, variable)| (variable, -1));
-            program.row(supply.chain(use_up), Relation::AtLeast, 0);
+            let used = kinds.iter().filter(|&&(_, k, _)| self.kinds.of[f][k].class == class);
+            let row: Vec<_> = supply.chain(used.map(|&(_, _, variable)| (variable, -1))).collect();
+            layout.program.row(row, Relation::AtLeast, 0);
         }
         if let Some(most) = &self.limits.width {
             let terms = strips.iter().map(|&(_, index, variable)| (variable, self.pools[f][index].width));
-            program.row(terms, Relation::AtMost, most[f]);
+            layout.program.row(terms, Relation::AtMost, most[f]);
         }
     }
 
-    fn passes_part(&self, program: &mut IntegerModel, layout: &mut Layout, fixed: &[Vec<i64>]) {
-        for (b, board) in self.model.boards.iter().enumerate() {
-            let variable = program.variable(self.costs.pass, 0, 1_000_000);
+    /// Plies into bays, and the loads of the bays into passes.
+    fn passes_part(&self, layout: &mut Layout, counts: &[Vec<i64>], free: &[usize]) {
+        let boards = &self.model.boards;
+        let mut loads: Vec<Vec<Vec<(usize, i64)>>> =
+            boards.iter().map(|board| vec![Vec::new(); board.points.len()]).collect();
+        let mut fixed: Vec<Vec<i64>> = boards.iter().map(|board| vec![0; board.points.len()]).collect();
+        for (group, slots) in self.kinds.groups.iter().enumerate() {
+            let free_here: Vec<usize> = layout
+                .kinds
+                .iter()
+                .filter(|&&(f, k, _)| self.kinds.of[f][k].group == Some(group))
+                .map(|kind| kind.2)
+                .collect();
+            let fixed_here: i64 = (0..self.kinds.of.len())
+                .filter(|f| !free.contains(f))
+                .flat_map(|f| self.kinds.of[f].iter().zip(&counts[f]))
+                .filter(|(kind, _)| kind.group == Some(group))
+                .map(|(_, count)| *count)
+                .sum();
+            let mut variables = Vec::new();
+            if slots.len() > 1 && (fixed_here > 0 || !free_here.is_empty()) {
+                variables = slots.iter().map(|_| layout.program.variable(0, 0, 1_000_000)).collect();
+                let all = variables.iter().map(|&v| (v, 1)).chain(free_here.iter().map(|&v| (v, -1)));
+                layout.program.row(all.collect::<Vec<_>>(), Relation::AtLeast, fixed_here);
+            }
+            for (s, slot) in slots.iter().enumerate() {
+                for &point in &boards[slot.board].bay_points[slot.bay] {
+                    let row = &mut loads[slot.board][point];
+                    if slots.len() > 1 {
+                        row.extend(variables.get(s).map(|&v| (v, slot.load)));
+                    } else {
+                        row.extend(free_here.iter().map(|&v| (v, slot.load)));
+                        fixed[slot.board][point] += fixed_here * slot.load;
+                    }
+                }
+            }
+            layout.slots.push(variables);
+        }
+        for (b, board) in boards.iter().enumerate() {
+            let variable = layout.program.variable(self.costs.pass, 0, 1_000_000);
             layout.passes.push(variable);
-            for (point, bays) in board.points.iter().enumerate() {
-                let loads = layout.plies.iter().filter_map(|&(f, ply, variable)| {
-                    let data = &self.model.fabrics[f].plies[ply];
-                    (data.board == Some(b) && bays.contains(&data.bay)).then_some((variable, data.load))
-                });
-                let row: Vec<_> = loads.chain([(variable, -board.full)]).collect();
-                if row.len() > 1 || fixed[b][point] > 0 {
-                    program.row(row, Relation::AtMost, -fixed[b][point]);
+            for (mut row, fixed) in loads[b].drain(..).zip(&fixed[b]) {
+                if !row.is_empty() || *fixed > 0 {
+                    row.push((variable, -board.full));
+                    layout.program.row(row, Relation::AtMost, -fixed);
                 }
             }
         }
         if let Some(most) = self.limits.passes {
-            program.row(layout.passes.iter().map(|&variable| (variable, 1)), Relation::AtMost, most);
+            let row = layout.passes.iter().map(|&variable| (variable, 1));
+            layout.program.row(row.collect::<Vec<_>>(), Relation::AtMost, most);
         }
     }
 
-    fn point(&self, at: &Solution, free: &[usize], layout: &Layout) -> Vec<i64> {
-        let size = layout.strips.len() + layout.plies.len() + layout.passes.len();
-        let mut values = vec![0; size];
-        let _ = free;
-        for &(f, ply, variable) in &layout.plies {
-            values[variable] = at.plies[f][ply];
+    /// The solution at hand as a point of the program.
+    fn point(&self, at: &Solution, counts: &[Vec<i64>], layout: &Layout) -> Vec<i64> {
+        let mut values = vec![0; layout.program.costs.len()];
+        for &(f, k, variable) in &layout.kinds {
+            values[variable] = counts[f][k];
         }
         for &(f, index, variable) in &layout.strips {
             values[variable] = at.strips[f].get(&self.pools[f][index]).copied().unwrap_or(0);
+        }
+        for (variables, sums) in layout.slots.iter().zip(self.kinds.in_slots(self.model, at)) {
+            for (&variable, sum) in variables.iter().zip(sums) {
+                values[variable] = sum;
+            }
         }
         for (b, &variable) in layout.passes.iter().enumerate() {
             values[variable] = at.passes[b];
@@ -189,20 +240,34 @@ impl Joint<'_> {
         values
     }
 
-    fn read(&self, at: &Solution, free: &[usize], layout: &Layout, values: &[i64]) -> Solution {
+    fn read(
+        &self,
+        at: &Solution,
+        mut counts: Vec<Vec<i64>>,
+        free: &[usize],
+        layout: &Layout,
+        values: &[i64],
+    ) -> Solution {
         let mut next = at.clone();
-        for &f in free {
-            next.plies[f] = vec![0; self.model.fabrics[f].plies.len()];
-            if self.strips {
-                next.strips[f] = BTreeMap::new();
-            }
+        if self.strips {
+            free.iter().for_each(|&f| next.strips[f] = BTreeMap::new());
         }
-        for &(f, ply, variable) in &layout.plies {
-            next.plies[f][ply] = values[variable];
+        for &(f, k, variable) in &layout.kinds {
+            counts[f][k] = values[variable];
         }
         for &(f, index, variable) in layout.strips.iter().filter(|strip| values[strip.2] > 0) {
             let _ = next.strips[f].insert(self.pools[f][index].clone(), values[variable]);
         }
+        let slots: Vec<Vec<i64>> = layout
+            .slots
+            .iter()
+            .zip(&self.kinds.groups)
+            .map(|(variables, slots)| match variables.len() {
+                0 => vec![0; slots.len()],
+                _ => variables.iter().map(|&v| values[v]).collect(),
+            })
+            .collect();
+        next.plies = self.kinds.spread(self.model, &counts, &slots);
         next.set_passes(self.model);
         next
     }

@@ -19,6 +19,7 @@ pub mod costs;
 pub mod finish;
 pub mod integer;
 pub mod joint;
+pub mod kinds;
 pub mod layups;
 pub mod listen;
 pub mod lp;

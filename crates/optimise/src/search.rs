@@ -6,7 +6,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::time::Instant;
 
 use crate::costs::{Costs, Limits};
-use crate::joint::{Joint, SmallCosts};
+use crate::joint::{Joint, Reach, SmallCosts};
+use crate::kinds::Kinds;
 use crate::listen::Listener;
 use crate::lp::{self, Prices};
 use crate::model::Model;
@@ -64,6 +65,7 @@ pub struct Search<'a> {
     pub listener: &'a dyn Listener,
     /// Prices of the relaxation.
     pub prices: Prices,
+    kinds: Kinds,
     pools: Vec<Vec<Pattern>>,
 }
 
@@ -78,7 +80,8 @@ impl<'a> Search<'a> {
         listener: &'a dyn Listener,
     ) -> Option<Self> {
         let prices = lp::solve(model, costs, limits, &[])?;
-        let mut search = Self { model, costs, limits, effort, listener, prices, pools: Vec::new() };
+        let kinds = Kinds::of_model(model);
+        let mut search = Self { model, costs, limits, effort, listener, prices, kinds, pools: Vec::new() };
         search.fill_pools();
         Some(search)
     }
@@ -114,7 +117,14 @@ impl<'a> Search<'a> {
     fn joint<'b>(&'b self, small: &'b SmallCosts) -> Joint<'b> {
         let strips =
             self.costs.strip > 0 || self.costs.width.iter().any(|&v| v > 0) || self.limits.width.is_some();
-        Joint { model: self.model, costs: small, limits: self.limits, pools: &self.pools, strips }
+        Joint {
+            model: self.model,
+            kinds: &self.kinds,
+            costs: small,
+            limits: self.limits,
+            pools: &self.pools,
+            strips,
+        }
     }
 
     /// A first solution, fabric by fabric, each in view of the passes that the earlier ones already need.
@@ -132,7 +142,7 @@ impl<'a> Search<'a> {
                 continue;
             }
             let joint = Joint { limits: &no_limits, ..self.joint(&small) };
-            match joint.improve(&at, &[f], self.effort.nodes, None, false) {
+            match joint.improve(&at, &[f], Reach { nodes: self.effort.nodes, stop: None, hinted: false }) {
                 Some((next, _)) => at = next,
                 None => plain(self.model, &mut at, f),
             }
@@ -152,7 +162,10 @@ impl<'a> Search<'a> {
         let mut since = 0;
         let mut round = 0_usize;
         while since < self.effort.patience && !self.stopped() && !fabrics.is_empty() {
-            let size = (1 + round % 3).min(fabrics.len());
+            let size = match round {
+                0 => fabrics.len(),
+                _ => (1 + round % 3).min(fabrics.len()),
+            };
             let mut free: BTreeSet<usize> = BTreeSet::new();
             while free.len() < size {
                 let _ = free.insert(fabrics[random.below(fabrics.len())]);
@@ -163,8 +176,8 @@ impl<'a> Search<'a> {
             self.learn(&best);
             let joint = self.joint(&small);
             let stop = self.effort.until.map(|until| until.saturating_duration_since(Instant::now()));
-            if let Some((next, _)) =
-                joint.improve(&best, &free, self.effort.nodes, stop, round.is_multiple_of(2))
+            let reach = Reach { nodes: self.effort.nodes, stop, hinted: round.is_multiple_of(2) };
+            if let Some((next, _)) = joint.improve(&best, &free, reach)
                 && next.within(self.limits)
                 && next.cost(self.costs) < best.cost(self.costs)
             {
