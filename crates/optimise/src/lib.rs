@@ -1,8 +1,9 @@
 //! The optimiser: from a validated [`Job`] to a [`Plan`] with bounds and their certificate.
 //!
 //! Here live the model of cloth and passes (`model`), the relaxation by column generation (`pricing`, `lp`), the
-//! integer programs (`integer`, `joint`), the search (`search`, `aim`), the packing of plies into lay-ups (`layups`),
-//! of stacks into lengths and cuts (`pieces`, `work`), the exact proofs (`certify`, `bounds`) and the writing of the
+//! integer programs (`integer`, `joint`), the search (`search`, `aim`), which plies may change places (`groups`), the
+//! division of strips into lengths and cuts (`pieces`, `stock`), their packing into lay-ups (`loading`; plain plies:
+//! `layups`) in the order of work (`work`), the exact proofs (`certify`, `bounds`) and the writing of the
 //! plan (`finish`). Nothing here judges a plan (that is the checker's work, on its own derivation), prints, or reads
 //! files. Floating point stays inside the solvers: what comes back is rounded and checked in integers.
 
@@ -17,11 +18,13 @@ pub mod bounds;
 pub mod certify;
 pub mod costs;
 pub mod finish;
+pub mod groups;
 pub mod integer;
 pub mod joint;
 pub mod kinds;
 pub mod layups;
 pub mod listen;
+pub mod loading;
 pub mod lp;
 pub mod model;
 pub mod patterns;
@@ -31,6 +34,7 @@ pub mod proof_block;
 pub mod questions;
 pub mod search;
 pub mod solution;
+pub mod stock;
 mod terms;
 pub mod work;
 

@@ -5,8 +5,15 @@
 use patchlay_optimise::{Options, Quiet, optimise};
 
 fn planned(name: &str) -> (String, patchlay_plan::Plan) {
+    planned_text(name, scenario(name))
+}
+
+fn scenario(name: &str) -> String {
     let path = format!("{}/../../scenarios/{name}.json", env!("CARGO_MANIFEST_DIR"));
-    let text = std::fs::read_to_string(&path).unwrap();
+    std::fs::read_to_string(&path).unwrap()
+}
+
+fn planned_text(name: &str, text: String) -> (String, patchlay_plan::Plan) {
     let (_, job) = patchlay_scenario::load(&text).unwrap();
     let begun = std::time::Instant::now();
     let plan = optimise(&job, &text, &Options { effort: 1, ..Options::default() }, &Quiet).unwrap();
@@ -58,4 +65,18 @@ fn every_demo_meets_its_demand() {
         }
     }
     assert!(failed.is_empty(), "{failed:?}");
+}
+
+/// A fabric wanted in one hand only is never folded: every second ply would be the other hand. The plan passes the
+/// independent checker, and the fabric's lengths are all single plies.
+#[test]
+fn a_single_hand_is_never_folded() {
+    let mut scenario: serde_json::Value = serde_json::from_str(&scenario("handed-half-rectangles")).unwrap();
+    let patches = scenario["blocks"][0]["patches"].as_array_mut().unwrap();
+    patches.retain(|patch| patch["role"] != "spire" || patch.get("mirrored").is_none());
+    scenario["blocks"][0]["patches"][0]["count"] = 8.into();
+    let (_, plan) = planned_text("single hand", scenario.to_string());
+    let slate = plan.fabrics.iter().find(|fabric| fabric.fabric == "Slate").unwrap();
+    assert!(slate.strips.iter().flat_map(|strip| &strip.pieces).all(|piece| piece.plies == 1));
+    assert!(plan.patches.iter().all(|line| line.cut >= line.needed + line.spare));
 }
