@@ -59,5 +59,5 @@ pub(crate) fn parts(_: &View<'_>) -> Vec<Part> {
 }
 
 fn points(said: &[&str]) -> Vec<Block> {
-    said.iter().map(|text| Block::point(text, Type::CARD)).collect()
+    said.iter().map(|text| Block::point(text, Type::BODY)).collect()
 }

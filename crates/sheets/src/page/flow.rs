@@ -88,6 +88,13 @@ impl Block {
         )
     }
 
+    /// The title of a part, in a column.
+    pub(crate) fn title(text: &str, width: Tenths) -> Self {
+        let text = fit::one_line(text, Type::TITLE, width);
+        let height = Type::TITLE.line + 15;
+        Self::new(height, html! { h2.t-title style={"height:" (mm(height))} { (text) } })
+    }
+
     /// Empty space.
     pub(crate) fn space(height: Tenths) -> Self {
         Self::new(height, html! { div style={"height:" (mm(height))} {} })
@@ -202,9 +209,7 @@ fn opening(part: &Part, first: bool) -> Vec<Block> {
     let mut opening = Vec::new();
     if let Some(title) = &part.title {
         let more = if first { "" } else { " (continued)" };
-        let title = fit::one_line(&format!("{title}{more}"), Type::TITLE, SHEET_WIDTH);
-        let height = Type::TITLE.line + 15;
-        opening.push(Block::new(height, html! { h2.t-title style={"height:" (mm(height))} { (title) } }));
+        opening.push(Block::title(&format!("{title}{more}"), SHEET_WIDTH));
     }
     opening.extend(part.head.clone());
     opening

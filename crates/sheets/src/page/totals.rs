@@ -1,33 +1,54 @@
-//! Totals, and what the proof means.
+//! Where the cloth goes, totals, and what the proof means: the account of a plan, on one sheet where it fits.
 
 use patchlay_plan::Event;
 
-use super::flow::{Block, Part};
-use super::parts::{Cell, row};
+use super::balance;
+use super::flow::{Block, Part, ROOM, SHEET_WIDTH};
+use super::parts::{Cell, side_by_side, tight_row};
 use crate::fit::{Tenths, Type};
 use crate::view::View;
 use crate::{bounds, words};
 
-const NAME: Tenths = 1000;
-const VALUE: Tenths = 400;
+/// Where the second of two columns begins, and how wide each is.
+const SECOND: Tenths = 960;
+const COLUMN: Tenths = SHEET_WIDTH - SECOND;
+const NAME: Tenths = 640;
+const VALUE: Tenths = COLUMN - NAME;
 
-/// Totals, standard time, and the meaning of the proof.
+/// Balance, totals, the meaning of the proof, and standard time.
 pub(crate) fn parts(view: &View<'_>) -> Vec<Part> {
+    let mut parts = account(view);
+    if let Some(first) = parts.first_mut() {
+        first.new_sheet = true;
+    }
+    parts.extend(balance::by_fabric(view));
     let proof =
         bounds::sentences(view.plan, view.job).iter().map(|text| Block::point(text, Type::BODY)).collect();
-    vec![
-        Part::titled("Totals", totals(view)).on_new_sheet(),
-        Part::titled("What the proof means", proof),
-        Part::titled("Standard time", time(view)),
-    ]
+    parts.push(Part::titled("What the proof means", proof));
+    parts.push(Part::titled("Standard time", time(view)));
+    parts
+}
+
+/// The balance beside the totals; one after the other where that would be higher than a sheet.
+fn account(view: &View<'_>) -> Vec<Part> {
+    const TOTALS: &str = "Totals";
+    let (balance, totals) = (balance::whole(view), totals(view));
+    let high = |blocks: &[Block]| blocks.iter().map(|block| block.height).sum::<Tenths>();
+    if balance.is_empty() || high(&totals) > ROOM * 2 / 3 {
+        let mut parts = vec![Part::titled(TOTALS, totals)];
+        if !balance.is_empty() {
+            parts.insert(0, Part::titled(balance::TITLE, balance));
+        }
+        return parts;
+    }
+    let titled = |title: &str, blocks: Vec<Block>| [vec![Block::title(title, COLUMN)], blocks].concat();
+    let (left, right) = (titled(balance::TITLE, balance), titled(TOTALS, totals));
+    let both = side_by_side([&left, &right], SECOND);
+    vec![Part { title: None, head: None, blocks: vec![both], new_sheet: false }]
 }
 
 fn line(name: &str, value: &str) -> Block {
-    sized(name, value, Type::BODY)
-}
-
-fn sized(name: &str, value: &str, face: Type) -> Block {
-    row(&[Cell::text(name, face, NAME), Cell::number(value, face, VALUE)])
+    tight_row(&[Cell::text(name, Type::SMALL, NAME), Cell::number(value, Type::SMALL, VALUE)])
 }
 
 fn totals(view: &View<'_>) -> Vec<Block> {
@@ -67,9 +88,16 @@ fn time(view: &View<'_>) -> Vec<Block> {
         )
         .with_next(),
     ];
-    for time in Event::ALL.iter().filter_map(times).filter(|time| time.times > 0) {
-        let name = format!("{}: {}", words::event(time.event), words::count(time.times, "time", "times"));
-        lines.push(sized(&name, &words::time(time.seconds), Type::SMALL));
-    }
+    let rows: Vec<Block> = Event::ALL
+        .iter()
+        .filter_map(times)
+        .filter(|time| time.times > 0)
+        .map(|time| {
+            let count = words::count(time.times, "time", "times");
+            line(&format!("{}: {count}", words::event(time.event)), &words::time(time.seconds))
+        })
+        .collect();
+    let (left, right) = rows.split_at(rows.len().div_ceil(2));
+    lines.push(side_by_side([left, right], SECOND));
     lines
 }
