@@ -49,6 +49,13 @@ impl Part {
         self
     }
 
+    /// On one sheet, wherever that sheet is; only for what is lower than a sheet.
+    pub(crate) fn together(mut self) -> Self {
+        let last = self.blocks.len().saturating_sub(1);
+        self.blocks.iter_mut().take(last).for_each(|block| block.with_next = true);
+        self
+    }
+
     /// On a new sheet.
     pub(crate) fn on_new_sheet(mut self) -> Self {
         self.new_sheet = true;
@@ -80,7 +87,12 @@ impl Block {
 
     /// A point of a list over the full width.
     pub(crate) fn point(text: &str, face: Type) -> Self {
-        let lines = fit::wrap(text, face, SHEET_WIDTH - 40);
+        Self::point_in(text, face, SHEET_WIDTH)
+    }
+
+    /// A point of a list in a column.
+    pub(crate) fn point_in(text: &str, face: Type, width: Tenths) -> Self {
+        let lines = fit::wrap(text, face, width.saturating_sub(40));
         let height = face.line * count(&lines);
         Self::new(
             height,

@@ -57,13 +57,10 @@ fn part(view: &View<'_>, cloth: Cloth<'_>) -> Option<Part> {
         blocks.push(kept_back(what, length.show(units)));
     }
     strip_rows(view, cloth, &strips[proof..], &mut cut, &mut blocks);
-    // A short list stays on one sheet.
-    if blocks.iter().map(|block| block.height).sum::<Tenths>() <= SHORT {
-        let last = blocks.len().saturating_sub(1);
-        blocks.iter_mut().take(last).for_each(|block| block.with_next = true);
-    }
     let title = format!("Strips to cut: {} {}", fabric.letter, fabric.name);
-    Some(Part::titled(&title, blocks).headed(head()))
+    let short = blocks.iter().map(|block| block.height).sum::<Tenths>() <= SHORT;
+    let part = Part::titled(&title, blocks).headed(head());
+    Some(if short { part.together() } else { part })
 }
 
 fn head() -> Block {

@@ -15,36 +15,40 @@ const COLUMN: Tenths = SHEET_WIDTH - SECOND;
 const NAME: Tenths = 640;
 const VALUE: Tenths = COLUMN - NAME;
 
-/// Balance, totals, the meaning of the proof, and standard time.
+/// Balance and what the proof means beside totals and standard time; one after the other where that would be higher
+/// than a sheet. Then each fabric by itself.
 pub(crate) fn parts(view: &View<'_>) -> Vec<Part> {
-    let mut parts = account(view);
+    let proof = bounds::sentences(view.plan, view.job);
+    let proof = proof.iter().map(|text| Block::point_in(text, Type::BODY, COLUMN)).collect();
+    let left = [(balance::TITLE, balance::whole(view)), ("What the proof means", proof)];
+    let right = [("Totals", totals(view)), ("Standard time", time(view))];
+    let columns = [column(&left), column(&right)];
+    let high = columns.iter().map(|blocks| blocks.iter().map(|block| block.height).sum::<Tenths>()).max();
+    let mut parts = if high.is_some_and(|high| high <= ROOM) {
+        let both = side_by_side([&columns[0], &columns[1]], SECOND);
+        vec![Part { title: None, head: None, blocks: vec![both], new_sheet: false }]
+    } else {
+        let titled = |(title, blocks)| Part::titled(title, blocks);
+        left.into_iter().chain(right).filter(|(_, blocks)| !blocks.is_empty()).map(titled).collect()
+    };
     if let Some(first) = parts.first_mut() {
         first.new_sheet = true;
     }
     parts.extend(balance::by_fabric(view));
-    let proof =
-        bounds::sentences(view.plan, view.job).iter().map(|text| Block::point(text, Type::BODY)).collect();
-    parts.push(Part::titled("What the proof means", proof));
-    parts.push(Part::titled("Standard time", time(view)));
     parts
 }
 
-/// The balance beside the totals; one after the other where that would be higher than a sheet.
-fn account(view: &View<'_>) -> Vec<Part> {
-    const TOTALS: &str = "Totals";
-    let (balance, totals) = (balance::whole(view), totals(view));
-    let high = |blocks: &[Block]| blocks.iter().map(|block| block.height).sum::<Tenths>();
-    if balance.is_empty() || high(&totals) > ROOM * 2 / 3 {
-        let mut parts = vec![Part::titled(TOTALS, totals)];
-        if !balance.is_empty() {
-            parts.insert(0, Part::titled(balance::TITLE, balance));
+/// Lists with their titles, below each other.
+fn column(lists: &[(&str, Vec<Block>)]) -> Vec<Block> {
+    let mut column = Vec::new();
+    for (title, blocks) in lists.iter().filter(|(_, blocks)| !blocks.is_empty()) {
+        if !column.is_empty() {
+            column.push(Block::space(40));
         }
-        return parts;
+        column.push(Block::title(title, COLUMN));
+        column.extend_from_slice(blocks);
     }
-    let titled = |title: &str, blocks: Vec<Block>| [vec![Block::title(title, COLUMN)], blocks].concat();
-    let (left, right) = (titled(balance::TITLE, balance), titled(TOTALS, totals));
-    let both = side_by_side([&left, &right], SECOND);
-    vec![Part { title: None, head: None, blocks: vec![both], new_sheet: false }]
+    column
 }
 
 fn line(name: &str, value: &str) -> Block {
@@ -82,22 +86,17 @@ fn totals(view: &View<'_>) -> Vec<Block> {
 fn time(view: &View<'_>) -> Vec<Block> {
     let times = |event: &Event| view.plan.figures.seconds_by_event.iter().find(|time| time.event == *event);
     let mut lines = vec![
-        Block::text(
+        Block::text_in(
             "Standard times compare plans; your own pace will differ. Sewing and rests are not in them.",
             Type::SMALL,
+            COLUMN,
         )
         .with_next(),
     ];
-    let rows: Vec<Block> = Event::ALL
-        .iter()
-        .filter_map(times)
-        .filter(|time| time.times > 0)
-        .map(|time| {
-            let count = words::count(time.times, "time", "times");
-            line(&format!("{}: {count}", words::event(time.event)), &words::time(time.seconds))
-        })
-        .collect();
-    let (left, right) = rows.split_at(rows.len().div_ceil(2));
-    lines.push(side_by_side([left, right], SECOND));
+    let rows = Event::ALL.iter().filter_map(times).filter(|time| time.times > 0).map(|time| {
+        let count = words::count(time.times, "time", "times");
+        line(&format!("{}: {count}", words::event(time.event)), &words::time(time.seconds))
+    });
+    lines.extend(rows);
     lines
 }
