@@ -166,7 +166,8 @@ impl Message {
         if !self.path.is_empty() {
             words.push(self.path.clone());
         }
-        if !self.value.is_empty() {
+        // The value of the whole file would be its first line.
+        if !self.value.is_empty() && !self.path.is_empty() {
             words.push(format!("= {}", self.value));
         }
         words.join(" ")
