@@ -192,6 +192,158 @@ fn a_failed_run_leaves_the_plan_before_it() {
     assert_eq!(fs::read_to_string(folder.path().join("out/plan.json")).unwrap(), before);
 }
 
+/// Every file of a plan, or none: never a part.
+fn whole_or_nothing(folder: &Path) {
+    let names = names_in(folder);
+    let all = ["layups.csv", "plan.json", "sheets.html", "shopping.csv", "strips.csv"];
+    assert!(names.is_empty() || names == all, "{names:?}");
+}
+
+/// Plans a job that takes a while, with Ctrl-C after each of these waits.
+#[cfg(unix)]
+fn interrupted(out: &Path, waits: &[u64]) -> (std::process::ExitStatus, Ended) {
+    let child = Command::new(program())
+        .args(["plan", "--effort", "10", "--out"])
+        .args([out, &demo("twelve-lap-quilts")])
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    for wait in waits {
+        std::thread::sleep(std::time::Duration::from_millis(*wait));
+        let sent = Command::new("kill").args(["-INT", &child.id().to_string()]).status().unwrap();
+        assert!(sent.success(), "the program had ended before Ctrl-C");
+    }
+    let output = child.wait_with_output().unwrap();
+    (output.status, Ended::from(output))
+}
+
+#[cfg(unix)]
+#[test]
+fn the_first_ctrl_c_keeps_the_best_plan_so_far() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("out");
+    let (_, ended) = interrupted(&out, &[400]);
+    assert_eq!(ended.code, Some(0), "{}", ended.said());
+    assert!(ended.out.contains("stopped early") && ended.err.contains("Stopped after"), "{}", ended.said());
+    assert_eq!(names_in(&out).len(), 5);
+    let checked = run([Path::new("verify"), &demo("twelve-lap-quilts"), &out.join("plan.json")]).unwrap();
+    assert_eq!(checked.code, Some(0), "{}", checked.said());
+}
+
+#[cfg(unix)]
+#[test]
+fn the_second_ctrl_c_ends_at_once() {
+    use std::os::unix::process::ExitStatusExt;
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("out");
+    let (status, ended) = interrupted(&out, &[400, 10]);
+    // On a fast machine the plan may be in its folder before the second one arrives.
+    assert!(status.signal() == Some(2) || ended.code == Some(0), "{status:?} {}", ended.said());
+    whole_or_nothing(&out);
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn where_nothing_can_be_written_nothing_is_done() {
+    // Nobody, not even the superuser, can make a folder there.
+    let ended = plan(&demo("smallest"), Path::new("/proc/patchlay/out"), &[]).unwrap();
+    assert_eq!(ended.code, Some(2), "{}", ended.said());
+    assert!(ended.err.contains("error[R003]") && ended.err.contains("--out"), "{}", ended.err);
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn a_full_disk_behind_the_output_does_not_lose_the_plan() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("out");
+    for json in [false, true] {
+        let full = fs::OpenOptions::new().write(true).open("/dev/full").unwrap();
+        let mut command = Command::new(program());
+        command.arg("plan").arg(demo("smallest")).arg("--out").arg(&out).stdout(full);
+        if json {
+            command.arg("--json");
+        }
+        let ended = Ended::from(command.output().unwrap());
+        assert_eq!(ended.code, Some(2));
+        let words: Vec<&str> = ended.err.split_whitespace().collect();
+        assert!(json || words.join(" ").contains("the plan itself is whole"), "{}", ended.err);
+        assert!(!ended.err.contains("nothing was done"), "{}", ended.err);
+        assert_eq!(names_in(&out).len(), 5);
+    }
+}
+
+#[cfg(unix)]
+#[test]
+fn a_scenario_may_come_through_a_pipe() {
+    let folder = tempfile::tempdir().unwrap();
+    let piped = fs::File::open(demo("smallest")).unwrap();
+    let child = Command::new(program())
+        .args(["plan", "/dev/stdin", "--out"])
+        .arg(folder.path().join("out"))
+        .stdin(piped)
+        .output()
+        .unwrap();
+    assert_eq!(child.status.code(), Some(0), "{:?}", Ended::from(child));
+}
+
+#[test]
+fn a_plan_of_nonsense_ends_in_a_message() {
+    let folder = tempfile::tempdir().unwrap();
+    assert_eq!(plan(&demo("smallest"), folder.path(), &[]).unwrap().code, Some(0));
+    let good = fs::read_to_string(folder.path().join("plan.json")).unwrap();
+    let mut turned: Value = serde_json::from_str(&good).unwrap();
+    turned["layups"] = json!({"a": 1});
+    let deep = "[".repeat(10_000);
+    let huge = good.replacen("\"seed\": 1", "\"seed\": 1e400", 1);
+    assert_ne!(huge, good);
+    let half = &good[..good.len() / 2];
+    let file = folder.path().join("nonsense");
+    for text in ["", "null", "{}", "\u{0}", &deep, &huge, half, &turned.to_string(), &"x".repeat(1_000_000)] {
+        fs::write(&file, text).unwrap();
+        let ended = run([Path::new("verify"), &demo("smallest"), &file]).unwrap();
+        assert_eq!(ended.code, Some(2), "{}", ended.said());
+        assert!(ended.err.contains("error[R004]") && ended.said().len() < 2_000, "{}", ended.said());
+    }
+}
+
+/// Every number of a plan, one after another, turned into absurd ones: the checker must judge, and never panic.
+#[test]
+fn absurd_numbers_in_a_plan_are_faults() {
+    let folder = tempfile::tempdir().unwrap();
+    assert_eq!(plan(&demo("smallest"), folder.path(), &[]).unwrap().code, Some(0));
+    let good: Value =
+        serde_json::from_str(&fs::read_to_string(folder.path().join("plan.json")).unwrap()).unwrap();
+    let file = folder.path().join("absurd");
+    for part in ["fabrics", "layups", "figures", "patches", "balance"] {
+        for number in [json!(-1), json!(i64::MAX), json!(u64::MAX), json!(i64::MIN)] {
+            let mut absurd = good.clone();
+            assert!(replace_numbers(&mut absurd[part], &number) > 0, "{part} holds no number");
+            fs::write(&file, absurd.to_string()).unwrap();
+            let ended = run([Path::new("verify"), &demo("smallest"), &file]).unwrap();
+            assert!(matches!(ended.code, Some(2 | 3)), "{part} {number}: {:?} {}", ended.code, ended.said());
+        }
+    }
+}
+
+/// Puts `number` in the place of every number; how many there were.
+fn replace_numbers(value: &mut Value, number: &Value) -> usize {
+    match value {
+        Value::Number(_) => {
+            *value = number.clone();
+            1
+        }
+        // What may outgrow a JSON number is written as text.
+        Value::String(text) if text.parse::<i128>().is_ok() => {
+            *value = json!(number.to_string());
+            1
+        }
+        Value::Array(items) => items.iter_mut().map(|item| replace_numbers(item, number)).sum(),
+        Value::Object(fields) => fields.values_mut().map(|field| replace_numbers(field, number)).sum(),
+        _ => 0,
+    }
+}
+
 #[test]
 fn a_closed_pipe_is_silent() {
     for words in [["sizes", "twelve-lap-quilts"], ["codes", ""], ["schema", "scenario"]] {

@@ -30,3 +30,25 @@ fn note(panic: &PanicHookInfo<'_>) {
     let mut first = FIRST.lock().unwrap_or_else(PoisonError::into_inner);
     first.get_or_insert_with(|| format!("{}{place}", clean(said.unwrap_or("no reason given"))));
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_panic_on_any_thread_becomes_exit_code_4() {
+        let usual = panic::take_hook();
+        let ended = guarded(|| {
+            let worker = std::thread::spawn(|| panic!("a strip ran\u{1b}[2J out"));
+            match worker.join() {
+                Ok(()) => ExitCode::SUCCESS,
+                Err(payload) => panic::resume_unwind(payload),
+            }
+        });
+        let well = guarded(|| ExitCode::from(3));
+        panic::set_hook(usual);
+        // An exit code can be looked at in no other way.
+        assert_eq!(format!("{ended:?}"), format!("{:?}", ExitCode::from(4)));
+        assert_eq!(format!("{well:?}"), format!("{:?}", ExitCode::from(3)));
+    }
+}

@@ -4,7 +4,7 @@ use std::path::Path;
 use std::time::Instant;
 
 use patchlay_optimise::OptimiseError;
-use patchlay_plan::Plan;
+use patchlay_plan::{Outcome, Plan};
 use patchlay_scenario::Job;
 use patchlay_sheets::{PageOptions, SheetError};
 use serde_json::{Value, json};
@@ -32,13 +32,17 @@ pub(crate) fn run(wanted: &PlanArgs) -> Result<(), Failure> {
     let names: Vec<&str> = texts.iter().map(|(name, _)| *name).collect();
     let written = Written { folder: &folder, names, taken_away };
     if wanted.json {
-        print::json(&written.json(&plan))
-    } else {
-        print::out(&format!("{summary}\n{}", written.text()))?;
-        // The one line that differs from run to run stays off standard output.
-        print::aside(&format!("Planned and checked in {seconds:.1} s."));
-        Ok(())
+        return print::json(&written.json(&plan)).map_err(|failure| written.unsaid(failure));
     }
+    print::out(&format!("{summary}\n{}", written.text())).map_err(|failure| written.unsaid(failure))?;
+    // The one line that differs from run to run stays off standard output.
+    print::aside(&match plan.outcome {
+        Outcome::Stopped => {
+            format!("Stopped after {seconds:.1} s; the best plan so far was checked and kept.")
+        }
+        Outcome::Proved | Outcome::WithGap => format!("Planned and checked in {seconds:.1} s."),
+    });
+    Ok(())
 }
 
 /// The checked plan.
@@ -120,6 +124,16 @@ impl Written<'_> {
             text.push_str(&print::wrapped("", &format!("Taken away, because of an earlier plan: {names}.")));
         }
         text
+    }
+
+    /// The plan is in its folder, but the summary could not be printed.
+    fn unsaid(&self, failure: Failure) -> Failure {
+        let Failure::Bad(mut messages) = failure else { return failure };
+        for message in &mut messages {
+            let folder = self.folder.display();
+            message.problem.push_str(&format!("; the plan itself is whole, in {folder}"));
+        }
+        Failure::HalfDone(messages)
     }
 
     /// For programs.

@@ -58,7 +58,7 @@ impl Ours {
     pub(crate) const ALL: [(Self, &'static str, &'static str); 7] = [
         (Self::CannotRead, "R001", "a file cannot be read: it is missing, a folder, or not ours to read"),
         (Self::TooLarge, "R002", "a plan file is larger than any plan"),
-        (Self::CannotWrite, "R003", "the output cannot be written; nothing was left half written"),
+        (Self::CannotWrite, "R003", "the output cannot be written; no file was left half written"),
         (Self::NotAPlan, "R004", "a plan file is not JSON, or not a plan of this version"),
         (Self::Stopped, "R005", "the search was stopped before it had found a plan"),
         (Self::CannotBeMet, "R006", "the search found that no plan meets the demand"),
@@ -166,7 +166,8 @@ impl Message {
         if !self.path.is_empty() {
             words.push(self.path.clone());
         }
-        if !self.value.is_empty() {
+        // The value of the whole file would be its first line.
+        if !self.value.is_empty() && !self.path.is_empty() {
             words.push(format!("= {}", self.value));
         }
         words.join(" ")
@@ -180,6 +181,8 @@ pub(crate) enum Failure {
     CannotBeMet(Vec<Message>),
     /// Bad input or usage: exit code 2.
     Bad(Vec<Message>),
+    /// Something failed after files had been written, and the message says which: exit code 2.
+    HalfDone(Vec<Message>),
     /// A plan fails the check: exit code 3.
     PlanFails(Vec<Message>),
     /// A fault of this program: exit code 4.
@@ -219,6 +222,7 @@ impl Failure {
         match self {
             Self::CannotBeMet(list) => (1, "cannot_be_met", "the demand cannot be met", list),
             Self::Bad(list) => (2, "bad_input", "nothing was done", list),
+            Self::HalfDone(list) => (2, "half_done", "what was written is named above", list),
             Self::PlanFails(list) => (3, "plan_fails", "the plan fails the check: do not cut from it", list),
             Self::OurFault(list) => (4, "our_fault", "no plan was printed or written", list),
             Self::ClosedPipe => (0, "closed_pipe", "", &[]),

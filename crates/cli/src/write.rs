@@ -44,14 +44,11 @@ pub(crate) fn possible(folder: &Path) -> Result<(), Failure> {
 /// message says which files are new.
 pub(crate) fn folder(folder: &Path, texts: &[Text]) -> Result<Vec<&'static str>, Failure> {
     possible(folder)?;
-    fs::create_dir_all(folder).map_err(|error| cannot(folder, &error))?;
-    let mut staged = Vec::new();
-    for name in NAMES {
-        if let Some((_, text)) = texts.iter().find(|(wanted, _)| *wanted == name) {
-            let file = stage(folder, text).map_err(|error| cannot(&folder.join(name), &error))?;
-            staged.push((name, file));
-        }
-    }
+    let created: Vec<&Path> = folder.ancestors().take_while(|above| !above.exists()).collect();
+    let staged = stage_all(folder, texts).inspect_err(|_| {
+        // Nothing was done, so no empty folders stay behind either. One that is not empty is not ours and stays.
+        created.iter().for_each(|made| drop(fs::remove_dir(made)));
+    })?;
     let taken_away = take_away(folder, |name| !texts.iter().any(|(wanted, _)| *wanted == name))?;
     let mut done: Vec<&str> = Vec::new();
     for (name, file) in staged {
@@ -62,6 +59,19 @@ pub(crate) fn folder(folder: &Path, texts: &[Text]) -> Result<Vec<&'static str>,
     }
     sync(folder);
     Ok(taken_away)
+}
+
+/// The folder, with a synced temporary file for every text in the order of [`NAMES`].
+fn stage_all(folder: &Path, texts: &[Text]) -> Result<Vec<(&'static str, NamedTempFile)>, Failure> {
+    fs::create_dir_all(folder).map_err(|error| cannot(folder, &error))?;
+    let mut staged = Vec::new();
+    for name in NAMES {
+        if let Some((_, text)) = texts.iter().find(|(wanted, _)| *wanted == name) {
+            let file = stage(folder, text).map_err(|error| cannot(&folder.join(name), &error))?;
+            staged.push((name, file));
+        }
+    }
+    Ok(staged)
 }
 
 /// A synced temporary file in the folder.
@@ -138,7 +148,8 @@ fn half_way(place: &Path, error: &io::Error, done: &[&str]) -> Failure {
     };
     let problem = format!("cannot be put in place: {error}; {already}");
     let hint = "do not cut from this folder; name another with --out and plan again";
-    Failure::bad(Message::new(Ours::CannotWrite, problem).about(place).hint(hint))
+    let message = Message::new(Ours::CannotWrite, problem).about(place).hint(hint);
+    if done.is_empty() { Failure::bad(message) } else { Failure::HalfDone(vec![message]) }
 }
 
 #[cfg(test)]

@@ -40,19 +40,20 @@ pub fn load(text: &str) -> Result<(Scenario, Job), LoadError> {
     // Some editors put a mark before the text that JSON does not know.
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let (tree, duplicates) = Tree::parse(text).map_err(|error| {
+        let (problem, hint) = syntax(text, error.line, error.column, &error.problem);
         LoadError::Bad(vec![Problem {
             code: Code::JsonSyntax,
             path: String::new(),
             line: Some(error.line),
             column: Some(error.column),
             value: String::new(),
-            hint: syntax_hint(&error.problem),
-            problem: error.problem,
+            problem,
+            hint,
         }])
     })?;
     let mut report = Report::new(&tree);
     for duplicate in duplicates {
-        let problem = format!("{} stands twice", duplicate.path);
+        let problem = format!("`{}` stands twice", duplicate.path);
         let hint = String::from("remove one of the two; only one could count");
         report.add_at(Code::DuplicateKey, &duplicate.path, duplicate.at, "", problem, hint);
     }
@@ -95,19 +96,50 @@ fn at_least_one(mut problems: Vec<Problem>) -> Vec<Problem> {
     problems
 }
 
-fn syntax_hint(problem: &str) -> String {
-    let hint = if problem.contains("recursion") {
-        "a scenario nests a few brackets deep, not hundreds"
-    } else if problem.contains("trailing comma") {
-        "remove the comma before the closing bracket"
-    } else if problem.contains("EOF") {
-        "the text ends too early: a bracket, brace or quote is not closed"
-    } else if problem.contains("out of range") {
-        "no size of a quilt needs a number like that"
-    } else if problem.contains("trailing characters") {
-        "remove what stands after the last closing brace"
+/// What a syntax error is called and what to do about it. `told` is the parser's word for it, which knows nothing of
+/// the mistakes that people make who have never written such a file.
+fn syntax(text: &str, line: usize, column: usize, told: &str) -> (String, String) {
+    let around = around(text, line, column);
+    let has = |letters: &[char]| around.contains(letters);
+    let hint_of_place = "look for a comma, quote or bracket too many or too few at or just before this place";
+    let (problem, hint) = if told.contains("recursion") {
+        ("the brackets are nested too deep", "a scenario nests a few brackets deep, not hundreds")
+    } else if text.trim().is_empty() {
+        (
+            "the file is empty",
+            "look whether the right file was named; scenarios/smallest.json is a short example",
+        )
+    } else if told.contains("EOF") {
+        ("the file ends too early", "a bracket, brace or quote is not closed")
+    } else if told.contains("trailing comma") {
+        (told, "remove the comma before the closing bracket")
+    } else if told.contains("trailing characters") {
+        (told, "remove what stands after the last closing brace")
+    } else if told.contains("out of range") {
+        (told, "no size of a quilt needs a number like that")
+    } else if has(&['\u{201c}', '\u{201d}', '\u{201e}', '\u{2018}', '\u{2019}', '\u{ab}', '\u{bb}']) {
+        ("a curved quote stands here", "use straight double quotes (\"), as a plain text editor writes them")
+    } else if around.starts_with('\'') {
+        ("a single quote stands here", "texts and names stand between double quotes (\")")
+    } else if around.starts_with("//") || around.starts_with("/*") || around.starts_with('#') {
+        ("a comment stands here", "the file has no comments; remarks go into \"about\"")
+    } else if told.contains("key must be a string") {
+        ("a name between double quotes must stand here", hint_of_place)
+    } else if told.contains("expected value") {
+        ("this is neither a number nor a text between quotes nor a list", hint_of_place)
     } else {
-        "look for a comma, quote or bracket too many or too few at or just before this place"
+        (told, hint_of_place)
     };
-    hint.to_owned()
+    (problem.to_owned(), hint.to_owned())
+}
+
+/// The character at a place and the one after it. Columns count bytes, and may point just past what is wrong.
+fn around(text: &str, line: usize, column: usize) -> &str {
+    let line = text.lines().nth(line.saturating_sub(1)).unwrap_or_default();
+    let mut from = column.saturating_sub(1).min(line.len());
+    while !line.is_char_boundary(from) {
+        from -= 1;
+    }
+    let length = line[from..].chars().take(2).map(char::len_utf8).sum::<usize>();
+    &line[from..from + length]
 }

@@ -213,3 +213,52 @@ fn the_reasons_of_an_impossible_demand_are_true() {
     assert!(problem.problem.contains("a strip of Navy gives 4 1/2 in"), "{problem}");
     assert!(problem.hint.contains("the other way round"), "{problem}");
 }
+
+/// What people type who have never written such a file, and what they must be told.
+#[test]
+fn newcomers_mistakes_are_named() {
+    let first = |text: &str| load(text).unwrap_err().problems()[0].clone();
+    for (old, new, problem, hint) in [
+        ("\"inch\"", "\u{201c}inch\u{201d}", "a curved quote", "straight double quotes"),
+        ("\"units\"", "'units'", "a single quote", "between double quotes"),
+        ("\"inch\"", "'inch'", "a single quote", "between double quotes"),
+        ("\"units\"", "// in inches\n  \"units\"", "a comment", "\"about\""),
+        ("\"inch\"", "inch", "neither a number nor a text", "quote"),
+        ("\"units\": \"inch\",", "\"units\": \"inch\"", "expected `,`", "just before this place"),
+        ("\"usable_width\": 41", "\"usable_width\": \"41,5\"", "a comma stands", "\"41.5\""),
+        ("\"usable_width\": 41", "\"usable_width\": \"42 feet\"", "504 in is too long", "400 in"),
+        ("\"put_first\": \"", "\"put_first\": \"un", "is not known here", "least_cloth"),
+        ("\"ply_limit\": 6", "\"ply_limit\": 0", "0 is too small", "from 1 to 24"),
+        ("\"price\": 12", "\"price\": -12", "`-12` is not an amount", "without a sign"),
+    ] {
+        assert!(BASE.contains(old), "{old}");
+        let said = first(&BASE.replacen(old, new, 1));
+        assert!(said.problem.contains(problem), "{new}: {said}");
+        assert!(said.hint.contains(hint), "{new}: {said}");
+    }
+    for (text, problem) in
+        [("", "the file is empty"), (" \n", "the file is empty"), (&BASE[..300], "the file ends too early")]
+    {
+        assert_eq!(first(text).problem, problem);
+    }
+}
+
+#[test]
+fn missing_mats_are_said_once() {
+    let mut value = base();
+    set(&mut value, "cutter.mats", serde_json::json!([]));
+    let error = load(&value.to_string()).unwrap_err();
+    assert_eq!(found(&error), [("S107".to_owned(), "cutter.mats".to_owned())], "{error}");
+}
+
+#[test]
+fn a_width_that_looks_like_centimetres_is_cautioned_about() {
+    let mut value = base();
+    assert!(!support::job(&value).cautions.iter().any(|caution| caution.contains("more than most cloth")));
+    set(&mut value, "fabrics[0].usable_width", serde_json::json!(110));
+    let cautions = support::job(&value).cautions;
+    assert!(
+        cautions.iter().any(|caution| caution.starts_with("Navy is stated to be 110 in wide")),
+        "{cautions:?}"
+    );
+}

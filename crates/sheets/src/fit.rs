@@ -32,13 +32,23 @@ impl Type {
     pub(crate) const LARGE: Self = Self { class: "t-large", points: 125, line: 59, bold: false };
     /// Tables and remarks.
     pub(crate) const SMALL: Self = Self { class: "t-small", points: 85, line: 40, bold: false };
-
+    /// The same, to stand out.
+    pub(crate) const SMALL_STRONG: Self = Self { class: "t-small-strong", points: 85, line: 40, bold: true };
     /// Names of narrow columns.
     pub(crate) const TINY: Self = Self { class: "t-tiny", points: 70, line: 33, bold: false };
 
     /// All sizes, for the style sheet.
-    pub(crate) const ALL: [Self; 8] =
-        [Self::TITLE, Self::HEAD, Self::STRONG, Self::BODY, Self::CARD, Self::LARGE, Self::SMALL, Self::TINY];
+    pub(crate) const ALL: [Self; 9] = [
+        Self::TITLE,
+        Self::HEAD,
+        Self::STRONG,
+        Self::BODY,
+        Self::CARD,
+        Self::LARGE,
+        Self::SMALL,
+        Self::SMALL_STRONG,
+        Self::TINY,
+    ];
 }
 
 /// Widths of the printable ASCII characters in thousandths of the type size, as in the metrics of the common
@@ -107,15 +117,26 @@ pub(crate) fn wrap_by(text: &str, fits: impl Fn(&str) -> bool) -> Vec<String> {
     lines
 }
 
-/// The words of a text; a number stays with its fraction and its unit, so that no line ends in `4` and the next
-/// begins with `1/2 in`.
+/// The words of a text; a number stays with its fraction, its unit and its factor, so that no line ends in `4` or
+/// `5 x` and the next begins with `1/2 in`.
 fn words(text: &str) -> Vec<String> {
     let mut words: Vec<String> = Vec::new();
     for word in text.split_whitespace() {
         let number = |text: &str| text.starts_with(|letter: char| letter.is_ascii_digit());
         let bare = word.trim_end_matches(['.', ',', ';', ':', ')', '?']);
-        let tied = matches!(bare, "in" | "yd" | "mm" | "cm" | "m" | "%" | "sq" | "min" | "h" | "s")
-            || (bare.contains('/') && bare.bytes().all(|letter| letter.is_ascii_digit() || letter == b'/'));
+        let factor = words.last().is_some_and(|last| {
+            let mut before = last.rsplit(' ');
+            matches!(before.next(), Some("x" | "of")) && before.next().is_some_and(number)
+        });
+        if let Some(last) = words.last_mut().filter(|_| factor && number(word)) {
+            last.push(' ');
+            last.push_str(word);
+            continue;
+        }
+        let tied =
+            matches!(bare, "x" | "of" | "in" | "yd" | "mm" | "cm" | "m" | "%" | "sq" | "min" | "h" | "s")
+                || (bare.contains('/')
+                    && bare.bytes().all(|letter| letter.is_ascii_digit() || letter == b'/'));
         match words.last_mut() {
             Some(last)
                 if tied
@@ -182,10 +203,10 @@ mod tests {
 
     #[test]
     fn a_quantity_is_never_torn_apart() {
-        let text = "this plan needs at least 41 1/4 in; if yours is narrower, stop -> buy 1 3/8 yd (97 %)";
-        for most in 10..60 {
+        let text = "this plan needs at least 41 1/4 in; if yours is narrower, stop -> buy 1 3/8 yd (97 %) 5 x 4 1/2 in, 24 of 84";
+        for most in 13..60 {
             let lines = wrap_by(text, |line| columns(line) <= most);
-            for whole in ["41 1/4 in;", "1 3/8 yd", "(97 %)"] {
+            for whole in ["41 1/4 in;", "1 3/8 yd", "(97 %)", "5 x 4 1/2 in", "24 of 84"] {
                 assert!(lines.iter().any(|line| line.contains(whole)), "{most}: {lines:?}");
             }
         }

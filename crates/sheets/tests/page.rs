@@ -125,12 +125,32 @@ fn every_tag_stands_on_the_strips_and_on_a_card() {
     let (plan, _, html) = demo("queen-churn-dash");
     let words: std::collections::BTreeSet<&str> =
         html.text.split(|letter: char| letter.is_whitespace() || letter == ';').collect();
+    let ranges = ranges(&html.text);
+    assert!(!ranges.is_empty());
     for strip in plan.fabrics.iter().flat_map(|fabric| &fabric.strips) {
-        assert!(words.contains(strip.name.as_str()), "strip {}", strip.name);
+        let stands = words.contains(strip.name.as_str()) || ranges.contains(&strip.name);
+        assert!(stands, "strip {}", strip.name);
         for piece in &strip.pieces {
             assert!(words.contains(piece.name.as_str()), "tag {}", piece.name);
         }
     }
+}
+
+/// The names inside `A3 to A7`.
+fn ranges(text: &str) -> Vec<String> {
+    let split = |word: &str| {
+        let letters = word.trim_end_matches(|letter: char| letter.is_ascii_digit());
+        let number = word[letters.len()..].parse::<u32>().ok()?;
+        (!letters.is_empty()).then(|| (letters.to_owned(), number))
+    };
+    let words: Vec<&str> = text.split_whitespace().collect();
+    let range = |three: &[&str]| match (split(three[0]), three[1], split(three[2])) {
+        (Some((letters, from)), "to", Some((same, to))) if letters == same => {
+            (from..=to).map(|number| format!("{letters}{number}")).collect()
+        }
+        _ => Vec::new(),
+    };
+    words.windows(3).flat_map(range).collect()
 }
 
 #[test]
@@ -317,11 +337,39 @@ fn piles_end_at_what_the_plan_cuts() {
         };
         let mut last = format!("{}: {}{hand}: {wanted} of {wanted}", line.fabric, line.shape);
         if over > 0 {
-            last.push_str(&format!(", and {over} over"));
+            last.push_str(&format!(", and {over} extra"));
         }
         assert!(html.text.contains(&last), "{last}");
     }
     assert!(job.fabrics.iter().any(|fabric| fabric.reversible));
+}
+
+#[test]
+fn patches_that_nothing_needs_are_called_extra() {
+    // Twelve of Navy are wanted; the first lay-up is made from Rust, of which nobody asked for any.
+    let mut job = squares(12);
+    let mut other = job.fabrics[0].clone();
+    (other.name, other.letter) = ("Rust".into(), "B".into());
+    job.fabrics.push(other);
+    let mut plan = common::plan(&job);
+    plan.layups[0].bays[0].groups.iter_mut().for_each(|group| group.fabric = "Rust".into());
+    let html = made(&plan, &job);
+    let plies: u32 = plan.layups[0].bays[0].groups.iter().map(|group| group.plies).sum();
+    let cut = plies as usize * plan.layups[0].passes.len();
+    let said = format!("extra (spare) patches, needed nowhere: {cut} Rust: square");
+    assert!(html.text.contains(&said), "{said}");
+}
+
+#[test]
+fn a_fabric_is_never_named_at_the_foot_of_a_sheet_without_a_strip() {
+    for name in DEMOS {
+        let (_, _, html) = demo(name);
+        for sheet in &html.sheets {
+            if let Some((_, last)) = sheet.rsplit_once("Strips to cut: ") {
+                assert!(last.contains(" usable"), "{name}: {last}");
+            }
+        }
+    }
 }
 
 #[test]

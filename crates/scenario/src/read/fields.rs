@@ -311,9 +311,10 @@ fn choice<T: Choice>(report: &mut Report<'_>, node: &Node, path: &Path) -> Optio
     if found.is_none() {
         let words = T::words();
         let near = nearest(word, words.iter().copied());
-        let near = near.map_or(String::new(), |near| format!("did you mean \"{near}\"? "));
+        let near =
+            near.map_or(String::from("known are"), |near| format!("did you mean \"{near}\"? Known are"));
         let problem = format!("\"{}\" is not known here", crate::path::shortened(word, 40));
-        report.add(Code::UnknownValue, path, problem, format!("{near}Known are {}", listed(&words)));
+        report.add(Code::UnknownValue, path, problem, format!("{near} {}", listed(&words)));
     }
     found
 }

@@ -193,6 +193,10 @@ fn mats(judge: &mut Judge<'_, '_>, path: &Path, cutter: &Cutter, board: &Board) 
     if choose_mats(cutter, board, &all).is_some() {
         return true;
     }
+    if cutter.mats.is_empty() {
+        // Said once, of the empty list, and not again of every board.
+        return false;
+    }
     let (across, along) = needed(board);
     let problem =
         format!("the mats owned do not cover the blades, {} x {}", judge.show(across), judge.show(along));

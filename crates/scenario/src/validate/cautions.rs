@@ -1,5 +1,6 @@
 //! Cautions that do not stop the job.
 
+use patchlay_measure::Length;
 use patchlay_shape::{Grain, Turn};
 
 use crate::job::Job;
@@ -7,10 +8,22 @@ use crate::job::Job;
 /// Adds the cautions that follow from the whole job.
 pub(crate) fn add(job: &mut Job) {
     let mut cautions = Vec::new();
+    wide(job, &mut cautions);
     bias_edges(job, &mut cautions);
     idle(job, &mut cautions);
     turned_one_way(job, &mut cautions);
     job.cautions.append(&mut cautions);
+}
+
+/// Wider than quilting cotton comes; backings do, so it is no error (common practice, no source).
+fn wide(job: &Job, cautions: &mut Vec<String>) {
+    for fabric in job.fabrics.iter().filter(|fabric| fabric.stated_width > Length::from_inches(66)) {
+        cautions.push(format!(
+            "{} is stated to be {} wide, which is more than most cloth: check number and unit.",
+            fabric.name,
+            fabric.stated_width.show(job.units)
+        ));
+    }
 }
 
 /// Shapes whose straight sides on the outside of the blades all lie on the bias, as they are placed on a board.

@@ -27,11 +27,24 @@ pub(crate) struct Rules {
 
 /// Judges the rules.
 pub(crate) fn rules(judge: &mut Judge<'_, '_>, rules: &spec::Rules) -> Option<Rules> {
-    let margin =
-        length(judge, "margin", &rules.margin, Range::SMALL, Length::from_64ths(16), "A set margin of");
+    let margin = length(
+        judge,
+        "margin",
+        &rules.margin,
+        Range::SMALL,
+        Length::from_64ths(16),
+        "Cloth reaches past the outermost blades, the set margin, by",
+    );
     // A least margin above the set margin would keep all areas apart.
     let usual = Length::from_64ths(8).min(margin.unwrap_or(Length::from_64ths(8)));
-    let least = length(judge, "least_margin", &rules.least_margin, Range::SMALL, usual, "A least margin of");
+    let least = length(
+        judge,
+        "least_margin",
+        &rules.least_margin,
+        Range::SMALL,
+        usual,
+        "Cloth reaches past blades beside other loaded blades, the least margin, by at least",
+    );
     let step = match judge.units {
         UnitSystem::Inch => Length::from_64ths(8),
         UnitSystem::Metric => Length::from_mm_tenths(10),
@@ -106,7 +119,7 @@ fn mat(judge: &mut Judge<'_, '_>, path: &Path, mat: &spec::Mat) -> Option<Mat> {
     let owned = match mat.owned {
         Some(owned) => judge.count(&path.field("owned"), owned, 1, MOST_MATS),
         None => {
-            judge.assume(format!("One mat \"{}\"", mat.name), "");
+            judge.assume(format!("You have one mat called \"{}\"", mat.name), "");
             Some(1)
         }
     };

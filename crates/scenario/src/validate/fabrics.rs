@@ -82,7 +82,10 @@ impl One<'_> {
             &fabric.selling_step,
             Range::CLOTH,
             selling_step,
-            "Sold in steps of",
+            match judge.units {
+                UnitSystem::Inch => "Sold by 1/8 yd, that is in steps of",
+                UnitSystem::Metric => "Sold in steps of",
+            },
         );
         let inch = Length::from_64ths(64);
         let squaring = self.cloth(

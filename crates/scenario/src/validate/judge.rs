@@ -64,7 +64,14 @@ impl<'r, 't> Judge<'r, 't> {
         }
         match parse_length(&text.typed(), self.units) {
             Err(error) => {
-                self.report.add(Code::BadLength, path, error.problem(), error.hint());
+                let (problem, hint) = match with_point(&text.typed()) {
+                    Some(point) => (
+                        String::from("a comma stands in this number"),
+                        format!("write the decimals after a point: \"{point}\""),
+                    ),
+                    None => (error.problem(), error.hint()),
+                };
+                self.report.add(Code::BadLength, path, problem, hint);
                 None
             }
             Ok(length) => self.in_range(path, length, range),
@@ -232,4 +239,13 @@ impl Names<'_> {
         let more = if self.index.len() > some.len() { ", …" } else { "" };
         format!("{}{more}", some.join(", "))
     }
+}
+
+/// `42,5` with a point instead of its comma, as much of the world writes decimals; none for anything else.
+fn with_point(typed: &str) -> Option<String> {
+    let (before, after) = typed.split_once(',')?;
+    let number = before.ends_with(|letter: char| letter.is_ascii_digit())
+        && after.starts_with(|letter: char| letter.is_ascii_digit())
+        && !after.contains(',');
+    number.then(|| format!("{before}.{after}"))
 }

@@ -4,26 +4,17 @@ use patchlay_measure::{Area, largest_remainder};
 use patchlay_plan::{Balance, BalanceItem};
 
 use super::flow::{Block, Part, SHEET_WIDTH};
-use super::parts::{Cell, row};
+use super::parts::{Cell, tight_row};
 use crate::fit::{Tenths, Type};
 use crate::view::View;
 use crate::words;
 
-const NAME: Tenths = 760;
-const AREA: Tenths = 500;
-const FABRIC: Tenths = 320;
+const NAME: Tenths = 470;
+const AREA: Tenths = 250;
+const SHARE: Tenths = 180;
 
-/// All fabrics together, then each by itself.
-pub(crate) fn parts(view: &View<'_>) -> Vec<Part> {
-    if view.plan.balance.is_empty() {
-        return Vec::new();
-    }
-    let mut parts = vec![whole(view).on_new_sheet()];
-    if view.plan.balance.len() > 1 {
-        parts.push(by_fabric(view));
-    }
-    parts
-}
+/// Title of the balance of all fabrics together.
+pub(crate) const TITLE: &str = "Where the cloth goes";
 
 /// The area of one line over some fabrics.
 fn area(balances: &[Balance], item: BalanceItem) -> Area {
@@ -37,39 +28,42 @@ fn shares(balances: &[Balance]) -> Vec<u32> {
     largest_remainder(&areas, 1000)
 }
 
-fn whole(view: &View<'_>) -> Part {
+/// All fabrics together; nothing where the plan has no balance.
+pub(crate) fn whole(view: &View<'_>) -> Vec<Block> {
     let balances = &view.plan.balance;
-    let units = view.job.units;
-    let mut blocks: Vec<Block> = BalanceItem::ALL
-        .iter()
-        .zip(shares(balances))
-        .map(|(item, share)| {
-            line(words::balance(*item), &area(balances, *item).show(units), share, Type::BODY)
-        })
-        .collect();
-    let total: Area = balances.iter().map(|balance| balance.total).sum();
-    let sum = shares(balances).iter().sum();
-    if let Some(last) = blocks.last_mut() {
-        last.with_next = true;
+    if balances.is_empty() {
+        return Vec::new();
     }
-    blocks.push(line("all the cloth bought", &total.show(units), sum, Type::STRONG));
-    Part::titled("Where the cloth goes", blocks).headed(row(&[
+    let units = view.job.units;
+    let mut blocks = vec![tight_row(&[
         Cell::text("", Type::SMALL, NAME),
         Cell::number("area", Type::SMALL, AREA),
-        Cell::number("share", Type::SMALL, FABRIC),
-    ]))
+        Cell::number("share", Type::SMALL, SHARE),
+    ])];
+    blocks.extend(BalanceItem::ALL.iter().zip(shares(balances)).map(|(item, share)| {
+        line(words::balance(*item), &area(balances, *item).show(units), share, Type::SMALL)
+    }));
+    let total: Area = balances.iter().map(|balance| balance.total).sum();
+    let sum = shares(balances).iter().sum();
+    blocks.push(line("all the cloth bought", &total.show(units), sum, Type::SMALL_STRONG));
+    let last = blocks.len() - 1;
+    blocks.iter_mut().take(last).for_each(|block| block.with_next = true);
+    blocks
 }
 
 fn line(name: &str, area: &str, share: u32, face: Type) -> Block {
-    row(&[
+    tight_row(&[
         Cell::text(name, face, NAME),
         Cell::number(area, face, AREA),
-        Cell::number(&words::share(share), face, FABRIC),
+        Cell::number(&words::share(share), face, SHARE),
     ])
 }
 
-/// Percent only, a fabric to a row.
-fn by_fabric(view: &View<'_>) -> Part {
+/// Each fabric by itself where there are several: percent only, a fabric to a row.
+pub(crate) fn by_fabric(view: &View<'_>) -> Option<Part> {
+    if view.plan.balance.len() < 2 {
+        return None;
+    }
     let first = 300;
     let each = (SHEET_WIDTH - first) / BalanceItem::ALL.len() as Tenths;
     let head = |item: &BalanceItem| Cell::number(column_name(*item), Type::TINY, each);
@@ -83,9 +77,9 @@ fn by_fabric(view: &View<'_>) -> Part {
         let balances = std::slice::from_ref(balance);
         let cell = |share: u32| Cell::number(&format!("{}.{}", share / 10, share % 10), Type::SMALL, each);
         cells.extend(shares(balances).into_iter().map(cell));
-        row(&cells)
+        tight_row(&cells)
     });
-    Part::titled("Fabric by fabric", rows.collect()).headed(row(&heads))
+    Some(Part::titled("Fabric by fabric", rows.collect()).headed(tight_row(&heads)))
 }
 
 /// Short enough for a narrow column.

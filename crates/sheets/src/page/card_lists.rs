@@ -16,7 +16,7 @@ use crate::words;
 /// Most groups in one block; an area with more goes on in the next.
 const MOST_GROUPS: usize = 14;
 const SWATCH: Tenths = 90;
-const SIDE_VIEW: Tenths = 240;
+const SIDE_VIEW: Tenths = (stack::WIDTH * 10.0) as Tenths;
 /// Column of the small board that shows where the area lies.
 const THUMB: Tenths = 175;
 
@@ -26,19 +26,35 @@ pub(super) struct Scale {
     head: Type,
     strong: Type,
     text: Type,
+    piles: Type,
     pub(super) tags: Type,
 }
 
 impl Scale {
     /// To be read at arm's length.
-    pub(super) const LARGE: Self =
-        Self { head: Type::HEAD, strong: Type::HEAD, text: Type::LARGE, tags: Type::CARD };
+    pub(super) const LARGE: Self = Self {
+        head: Type::HEAD,
+        strong: Type::HEAD,
+        text: Type::LARGE,
+        piles: Type::LARGE,
+        tags: Type::CARD,
+    };
     /// Where that does not fit on half a sheet.
-    pub(super) const MIDDLE: Self =
-        Self { head: Type::HEAD, strong: Type::STRONG, text: Type::CARD, tags: Type::CARD };
+    pub(super) const MIDDLE: Self = Self {
+        head: Type::HEAD,
+        strong: Type::STRONG,
+        text: Type::CARD,
+        piles: Type::CARD,
+        tags: Type::CARD,
+    };
     /// Where even that does not fit.
-    pub(super) const COMPACT: Self =
-        Self { head: Type::HEAD, strong: Type::STRONG, text: Type::CARD, tags: Type::SMALL };
+    pub(super) const COMPACT: Self = Self {
+        head: Type::HEAD,
+        strong: Type::STRONG,
+        text: Type::CARD,
+        piles: Type::BODY,
+        tags: Type::SMALL,
+    };
 }
 
 /// Every area with its plies, the first laid at the bottom. Areas laid alike share a block.
@@ -154,18 +170,22 @@ fn size_and_face(view: &View<'_>, lying: &Lying<'_>) -> Vec<String> {
     if lying.group.plies == 1 {
         vec![format!("{} x {width}, {face}", run.show_bare(units))]
     } else {
-        vec![format!("{} fold to fold, {width} wide", run.show(units)), format!("first ply {face}")]
+        vec![format!("{} fold to fold, {width} wide", run.show_bare(units)), format!("first ply {face}")]
     }
 }
 
 /// The piles that grew, as they are after this lay-up, in as many columns as fit.
 pub(super) fn piles(view: &View<'_>, laid: &Laid<'_>, scale: Scale, width: Tenths) -> Vec<Block> {
-    let face = scale.text;
-    let texts: Vec<String> = laid.piles.iter().map(|pile| pile_text(view, pile)).collect();
-    let Some(widest) = texts.iter().map(|text| fit::width(text, face)).max() else { return Vec::new() };
+    let face = scale.piles;
+    let (needed, extra): (Vec<&Pile>, Vec<&Pile>) = laid.piles.iter().partition(|pile| pile.wanted > 0);
+    let texts: Vec<String> = needed.iter().map(|pile| pile_text(view, pile)).collect();
+    let mut blocks = Vec::new();
+    if !texts.is_empty() {
+        blocks.push(Block::text_in("piles now", scale.strong, width).with_next());
+    }
+    let widest = texts.iter().map(|text| fit::width(text, face)).max().unwrap_or(0);
     let columns = (width / (widest + 40)).max(1);
     let column = width / columns;
-    let mut blocks = vec![Block::text_in("piles now", scale.strong, width).with_next()];
     for row in texts.chunks(columns as usize) {
         let cells: Vec<Vec<String>> = row.iter().map(|text| fit::wrap(text, face, column)).collect();
         let lines = cells.iter().map(Vec::len).max().unwrap_or(1);
@@ -181,14 +201,22 @@ pub(super) fn piles(view: &View<'_>, laid: &Laid<'_>, scale: Scale, width: Tenth
             },
         ));
     }
+    if !extra.is_empty() {
+        let extra: Vec<String> =
+            extra.iter().map(|pile| format!("{} {}", pile.so_far, view.pile_name(pile))).collect();
+        // In parts, so that no block outgrows a sheet.
+        for some in extra.chunks(12) {
+            let said = format!("extra (spare) patches, needed nowhere: {}", some.join("; "));
+            blocks.push(Block::text_in(&said, face, width));
+        }
+    }
     blocks
 }
 
 /// `Navy: square 4: 24 of 84`.
 fn pile_text(view: &View<'_>, pile: &Pile) -> String {
     let count = match (pile.so_far, pile.wanted) {
-        (so_far, 0) => format!("{so_far}, needed nowhere"),
-        (so_far, wanted) if so_far > wanted => format!("{wanted} of {wanted}, and {} over", so_far - wanted),
+        (so_far, wanted) if so_far > wanted => format!("{wanted} of {wanted}, and {} extra", so_far - wanted),
         (so_far, wanted) => format!("{so_far} of {wanted}"),
     };
     format!("{}: {count}", view.pile_name(pile))
@@ -205,7 +233,7 @@ fn overlap(laid: &Laid<'_>) -> bool {
 }
 
 /// What to know about the picture.
-pub(super) fn board_notes(laid: &Laid<'_>, left_handed: bool) -> Vec<Block> {
+pub(super) fn board_notes(laid: &Laid<'_>, left_handed: bool, width: Tenths) -> Vec<Block> {
     let mut notes = Vec::new();
     let turned: Vec<String> = laid
         .areas
@@ -233,8 +261,10 @@ pub(super) fn board_notes(laid: &Laid<'_>, left_handed: bool) -> Vec<Block> {
         notes.push("Areas lie on each other: lay them in the order of their letters, A first.".to_owned());
     }
     notes.push("Arrows in the areas: threads along the strip. Side view: dotted is the right side, plain the wrong side; first laid at the bottom.".to_owned());
-    if left_handed {
-        notes.push("Drawn for a handle on the other hand; the blades stay as they are.".to_owned());
-    }
-    notes.iter().map(|note| Block::text_in(note, Type::SMALL, super::cards::PICTURE)).collect()
+    let other = "Drawn for a handle on the other hand; the blades stay as they are.";
+    let mut blocks: Vec<Block> = notes.iter().map(|note| Block::text_in(note, Type::SMALL, width)).collect();
+    let other = Block::text_in(other, Type::SMALL, width);
+    // Both versions keep its room, so that they have the same pictures.
+    blocks.push(if left_handed { other } else { Block::space(other.height) });
+    blocks
 }

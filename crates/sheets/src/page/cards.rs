@@ -26,8 +26,12 @@ const HEADING: Tenths = Type::TITLE.line + Type::CARD.line + 15;
 pub(super) const PICTURE: Tenths = 630;
 /// Width of the lists beside the picture.
 pub(super) const LISTS: Tenths = INSIDE - PICTURE - 30;
-/// Highest picture on a whole sheet.
+/// Highest picture.
 const TALLEST: Tenths = 1100;
+/// Lowest picture that can still be read.
+const LEAST_PICTURE: Tenths = 420;
+/// Space above what stands below the picture.
+const BELOW: Tenths = 20;
 
 /// All cards, two on a sheet where they fit.
 pub(crate) fn parts(view: &View<'_>, options: &PageOptions) -> Vec<Part> {
@@ -54,24 +58,27 @@ fn cut_line() -> Block {
 /// What stands on one card.
 #[derive(Default)]
 struct Content {
-    /// Without: goes on from the card before.
-    pictured: bool,
+    /// Room for the picture; without: goes on from the card before.
+    picture: Option<Tenths>,
+    /// Below the picture.
+    under: Vec<Block>,
     /// Beside the picture.
     beside: Vec<Block>,
-    /// Below both, over the whole width.
+    /// Below all that, over the whole width.
     below: Vec<Block>,
 }
 
 /// The cards of a lay-up: one half sheet, or as many whole ones as it takes.
 fn cards(view: &View<'_>, laid: &Laid<'_>, options: &PageOptions) -> Vec<Block> {
-    for scale in [Scale::LARGE, Scale::MIDDLE, Scale::COMPACT] {
-        let beside = half(view, laid, scale);
-        if height(&beside) <= HALF - FRAME - HEADING {
-            let content = Content { pictured: true, beside, below: Vec::new() };
-            return vec![card(view, laid, options, HALF, &content, (1, 1))];
-        }
+    let halves = [Scale::LARGE, Scale::MIDDLE, Scale::COMPACT];
+    if let Some(content) = halves.into_iter().find_map(|scale| half(view, laid, scale, options)) {
+        return vec![card(view, laid, options, HALF, &content, (1, 1))];
     }
-    let contents = whole(view, laid, options);
+    let wholes = [Scale::LARGE, Scale::MIDDLE];
+    let contents = match wholes.into_iter().find_map(|scale| whole(view, laid, scale, options)) {
+        Some(content) => vec![content],
+        None => several(view, laid, options),
+    };
     let of = contents.len();
     let card = |(at, content)| card(view, laid, options, ROOM, content, (at + 1, of));
     contents.iter().enumerate().map(card).collect()
@@ -81,30 +88,76 @@ fn height(blocks: &[Block]) -> Tenths {
     blocks.iter().map(|block| block.height).sum()
 }
 
-/// Everything beside the picture.
-fn half(view: &View<'_>, laid: &Laid<'_>, scale: Scale) -> Vec<Block> {
-    let mut lists = areas(view, laid, scale);
+/// Half a sheet: areas and passes beside the picture; piles there too, or where that is too much below the picture,
+/// with the notes over the whole width. None if it does not fit at this scale.
+fn half(view: &View<'_>, laid: &Laid<'_>, scale: Scale, options: &PageOptions) -> Option<Content> {
+    let inner = HALF - FRAME - HEADING;
+    let mut beside = areas(view, laid, scale);
     let Boxes { head, rows } = boxes(laid, scale.tags, LISTS);
-    lists.push(head);
-    lists.extend(rows);
-    lists.extend(piles(view, laid, scale, LISTS));
-    lists
+    beside.push(head);
+    beside.extend(rows);
+    let piles_beside = piles(view, laid, scale, LISTS);
+    if height(&beside) + height(&piles_beside) <= inner {
+        let under = board_notes(laid, options.left_handed, PICTURE);
+        let picture = inner.saturating_sub(height(&under)).max(LEAST_PICTURE);
+        beside.extend(piles_beside);
+        return Some(Content { picture: Some(picture), under, beside, below: Vec::new() });
+    }
+    let (under, below) = (piles(view, laid, scale, PICTURE), board_notes(laid, options.left_handed, INSIDE));
+    let room = inner.checked_sub(height(&below) + BELOW)?;
+    let picture = room.checked_sub(height(&under)).filter(|room| *room >= LEAST_PICTURE)?;
+    (height(&beside) <= room).then_some(Content { picture: Some(picture), under, beside, below })
 }
 
-/// Areas beside the picture; passes and piles below both, on further cards if need be.
-fn whole(view: &View<'_>, laid: &Laid<'_>, options: &PageOptions) -> Vec<Content> {
+/// One whole sheet: areas beside the picture, passes below. None if it does not fit at this scale.
+fn whole(view: &View<'_>, laid: &Laid<'_>, scale: Scale, options: &PageOptions) -> Option<Content> {
     let inner = ROOM - FRAME - HEADING;
-    // Beside the small boards there is less room for a line.
-    let scale = if laid.areas.len() > 1 { Scale::MIDDLE } else { Scale::LARGE };
+    let mut beside = areas(view, laid, scale);
+    let Boxes { head, rows } = boxes(laid, Type::CARD, INSIDE);
+    let mut below = vec![head];
+    below.extend(rows);
+    let room = inner.checked_sub(height(&below) + BELOW)?;
+    if height(&beside) > room {
+        return None;
+    }
+    let mut under = board_notes(laid, options.left_handed, PICTURE);
+    let piles_beside = piles(view, laid, scale, LISTS);
+    if height(&beside) + height(&piles_beside) <= room {
+        beside.extend(piles_beside);
+        let picture = picture_height(view, laid).min(TALLEST);
+        let fits = picture + height(&under) <= room;
+        return fits.then_some(Content { picture: Some(picture), under, beside, below });
+    }
+    let piles_under = piles(view, laid, scale, PICTURE);
+    let picture = picture_height(view, laid).min(TALLEST);
+    let all = picture + height(&under) + height(&piles_under);
+    if all <= room {
+        under.extend(piles_under);
+        return Some(Content { picture: Some(picture), under, beside, below });
+    }
+    let piles_below = piles(view, laid, scale, INSIDE);
+    let tall = height(&beside).max(picture + height(&under));
+    (tall + height(&piles_below) <= room).then(|| {
+        below.extend(piles_below);
+        Content { picture: Some(picture), under, beside, below }
+    })
+}
+
+/// More than one sheet: areas beside the picture, passes and piles below both, on further cards if need be.
+fn several(view: &View<'_>, laid: &Laid<'_>, options: &PageOptions) -> Vec<Content> {
+    let inner = ROOM - FRAME - HEADING;
+    let scale = Scale::MIDDLE;
+    let (picture, under) = (picture_height(view, laid), board_notes(laid, options.left_handed, PICTURE));
     let mut contents: Vec<Content> = fill(&areas(view, laid, scale), inner, inner)
         .into_iter()
-        .map(|beside| Content { pictured: true, beside, below: Vec::new() })
+        .map(|beside| Content { picture: Some(picture), under: under.clone(), beside, below: Vec::new() })
         .collect();
     let beside = contents.last().map_or(0, |last| height(&last.beside));
-    let free = inner.saturating_sub(beside.max(picture_height(view, laid, options)) + 20);
-    let piles = piles(view, laid, Scale::MIDDLE, INSIDE);
+    let free = inner.saturating_sub(beside.max(picture + height(&under)) + BELOW);
+    let piles = piles(view, laid, scale, INSIDE);
     let Boxes { head, rows } = boxes(laid, Type::BODY, INSIDE);
-    let mut columns = fill(&[rows, piles].concat(), free.saturating_sub(head.height), inner - head.height);
+    let mut columns =
+        fill(&[rows, piles].concat(), free.saturating_sub(head.height), inner - head.height - BELOW);
     let first = if columns.is_empty() { Vec::new() } else { columns.remove(0) };
     let with_head = |rows: Vec<Block>| {
         let mut below = vec![head.clone()];
@@ -139,11 +192,10 @@ fn fill(blocks: &[Block], first_room: Tenths, room: Tenths) -> Vec<Vec<Block>> {
     columns
 }
 
-/// Picture and notes below it on a whole sheet.
-fn picture_height(view: &View<'_>, laid: &Laid<'_>, options: &PageOptions) -> Tenths {
+/// The picture on a whole sheet, as high as its width makes it.
+fn picture_height(view: &View<'_>, laid: &Laid<'_>) -> Tenths {
     let (wide, high) = (f64::from(PICTURE) / 10.0, f64::from(TALLEST) / 10.0);
-    let drawn = Picture::laid(view.job, laid, options.left_handed).height(wide, high);
-    (drawn * 10.0).ceil() as Tenths + height(&board_notes(laid, true))
+    (Picture::laid(view.job, laid, false).height(wide, high) * 10.0).ceil() as Tenths
 }
 
 fn card(
@@ -157,33 +209,27 @@ fn card(
     let html = html! {
         div.card style={"height:" (mm(high)) ";width:" (mm(SHEET_WIDTH))} {
             (heading(view, laid, number, of))
-            @if content.pictured {
+            @if let Some(room) = content.picture {
                 div.row {
                     div style={"width:" (mm(PICTURE + 30)) ";padding-right:3mm"} {
-                        (drawing(view, laid, options, high))
+                        (drawing(view, laid, options, room))
+                        @for block in &content.under { (block.html) }
                     }
                     div style={"width:" (mm(LISTS))} { @for block in &content.beside { (block.html) } }
                 }
             }
             @if !content.below.is_empty() {
-                div style="padding-top:2mm" { @for block in &content.below { (block.html) } }
+                div style={"padding-top:" (mm(BELOW))} { @for block in &content.below { (block.html) } }
             }
         }
     };
     Block::new(high, html)
 }
 
-/// The board and the notes below it.
-fn drawing(view: &View<'_>, laid: &Laid<'_>, options: &PageOptions, card: Tenths) -> Markup {
-    let notes = board_notes(laid, options.left_handed);
-    // The longer notes of the two versions, so that both have the same picture.
-    let room = card - FRAME - HEADING - height(&board_notes(laid, true)).min(card / 3);
+/// The board.
+fn drawing(view: &View<'_>, laid: &Laid<'_>, options: &PageOptions, room: Tenths) -> Markup {
     let (wide, high) = (f64::from(PICTURE) / 10.0, f64::from(room.min(TALLEST)) / 10.0);
-    let board = Picture::laid(view.job, laid, options.left_handed).svg(wide, high, false);
-    html! {
-        (picture(board))
-        @for note in &notes { (note.html) }
-    }
+    picture(Picture::laid(view.job, laid, options.left_handed).svg(wide, high, false))
 }
 
 /// `L3 · mixed board · make it 4 times`, and below it which passes of all.

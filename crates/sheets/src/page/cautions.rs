@@ -55,9 +55,12 @@ pub(crate) fn parts(_: &View<'_>) -> Vec<Part> {
         cautions.extend(points(said));
         cautions.push(Block::space(20));
     }
-    vec![Part::titled("Before the first full stack", points(&FIRST_CUT)), Part::titled("Cautions", cautions)]
+    vec![
+        Part::titled("Before the first full stack", points(&FIRST_CUT)).together(),
+        Part::titled("Cautions", cautions).together(),
+    ]
 }
 
 fn points(said: &[&str]) -> Vec<Block> {
-    said.iter().map(|text| Block::point(text, Type::CARD)).collect()
+    said.iter().map(|text| Block::point(text, Type::BODY)).collect()
 }

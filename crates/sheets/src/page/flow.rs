@@ -49,6 +49,13 @@ impl Part {
         self
     }
 
+    /// On one sheet, wherever that sheet is; only for what is lower than a sheet.
+    pub(crate) fn together(mut self) -> Self {
+        let last = self.blocks.len().saturating_sub(1);
+        self.blocks.iter_mut().take(last).for_each(|block| block.with_next = true);
+        self
+    }
+
     /// On a new sheet.
     pub(crate) fn on_new_sheet(mut self) -> Self {
         self.new_sheet = true;
@@ -80,12 +87,24 @@ impl Block {
 
     /// A point of a list over the full width.
     pub(crate) fn point(text: &str, face: Type) -> Self {
-        let lines = fit::wrap(text, face, SHEET_WIDTH - 40);
+        Self::point_in(text, face, SHEET_WIDTH)
+    }
+
+    /// A point of a list in a column.
+    pub(crate) fn point_in(text: &str, face: Type, width: Tenths) -> Self {
+        let lines = fit::wrap(text, face, width.saturating_sub(40));
         let height = face.line * count(&lines);
         Self::new(
             height,
             html! { div class={"point " (face.class)} { @for line in &lines { div.l { (line) } } } },
         )
+    }
+
+    /// The title of a part, in a column.
+    pub(crate) fn title(text: &str, width: Tenths) -> Self {
+        let text = fit::one_line(text, Type::TITLE, width);
+        let height = Type::TITLE.line + 15;
+        Self::new(height, html! { h2.t-title style={"height:" (mm(height))} { (text) } })
     }
 
     /// Empty space.
@@ -202,9 +221,7 @@ fn opening(part: &Part, first: bool) -> Vec<Block> {
     let mut opening = Vec::new();
     if let Some(title) = &part.title {
         let more = if first { "" } else { " (continued)" };
-        let title = fit::one_line(&format!("{title}{more}"), Type::TITLE, SHEET_WIDTH);
-        let height = Type::TITLE.line + 15;
-        opening.push(Block::new(height, html! { h2.t-title style={"height:" (mm(height))} { (title) } }));
+        opening.push(Block::title(&format!("{title}{more}"), SHEET_WIDTH));
     }
     opening.extend(part.head.clone());
     opening

@@ -55,7 +55,6 @@ pub fn page(plan: &Plan, job: &Job, options: &PageOptions) -> Result<String, She
     parts.extend(proof::parts(&view));
     parts.extend(cards::parts(&view, options));
     parts.extend(tags::parts(&view));
-    parts.extend(balance::parts(&view));
     parts.extend(totals::parts(&view));
     let body = sheets(&parts, &Banner { scenario: &job.name, plan: &plan.number });
     Ok(document(plan, job, options, body).into_string())

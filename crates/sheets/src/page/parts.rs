@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use super::flow::{Block, mm, picture};
+use super::flow::{Block, SHEET_WIDTH, mm, picture};
 use crate::fit::{self, Tenths, Type};
 use crate::svg::{escape, num, pattern};
 
@@ -80,11 +80,36 @@ impl Cell {
 
 /// A row of cells with a line below it, as high as its highest cell.
 pub(crate) fn row(cells: &[Cell]) -> Block {
-    let height = cells.iter().map(Cell::height).max().unwrap_or(0) + 12;
+    spaced(cells, 12)
+}
+
+/// The same for long tables.
+pub(crate) fn tight_row(cells: &[Cell]) -> Block {
+    spaced(cells, 7)
+}
+
+/// Two columns of blocks beside each other as one block, the second beginning at `second`.
+pub(crate) fn side_by_side(columns: [&[Block]; 2], second: Tenths) -> Block {
+    let height = columns.map(|blocks| blocks.iter().map(|block| block.height).sum::<Tenths>());
+    let height = height[0].max(height[1]);
+    let [left, right] = columns;
     Block::new(
         height,
         html! {
-            div.row.line style={"height:" (mm(height)) ";padding-top:0.5mm"} {
+            div.row style={"height:" (mm(height))} {
+                div style={"width:" (mm(second))} { @for block in left { (block.html) } }
+                div style={"width:" (mm(SHEET_WIDTH - second))} { @for block in right { (block.html) } }
+            }
+        },
+    )
+}
+
+fn spaced(cells: &[Cell], space: Tenths) -> Block {
+    let height = cells.iter().map(Cell::height).max().unwrap_or(0) + space;
+    Block::new(
+        height,
+        html! {
+            div.row.line style={"height:" (mm(height)) ";padding-top:" (mm((space - 2) / 2)) ";width:fit-content"} {
                 @for cell in cells { (cell.html()) }
             }
         },

@@ -16,7 +16,7 @@ const UNCUT: Tenths = 500;
 /// Nothing, unless a proof block was asked for.
 pub(crate) fn parts(view: &View<'_>) -> Vec<Part> {
     let Some(proof) = &view.plan.proof_block else { return Vec::new() };
-    let mut parts = vec![Part::titled("Proof block first", steps(view, proof)).on_new_sheet()];
+    let mut parts = vec![Part::titled("Proof block first", steps(view, proof))];
     parts.push(Part::titled("Patches of the proof block", patches(view)));
     let rows = view.cloths.iter().map(|cloth| still_uncut(view, *cloth)).collect();
     let head = row(&[

@@ -11,8 +11,7 @@ use crate::view::{Cloth, View};
 use crate::words;
 
 const SWATCH: Tenths = 150;
-const TEXT: Tenths = 1030;
-const BUY: Tenths = 350;
+const TEXT: Tenths = 1380;
 const SNIP: (Tenths, Tenths) = (300, 230);
 
 /// What to buy, then what was assumed.
@@ -73,35 +72,36 @@ fn square(side: f64, name: &str) -> Markup {
     ))
 }
 
-/// One fabric: the sum, the width it needs, what was assumed of it, what to buy, a box for a snip.
+/// One fabric: what to buy, the sum, the width it needs, what was assumed of it, a box for a snip.
 fn fabric(view: &View<'_>, cloth: Cloth<'_>) -> Block {
     let units = view.job.units;
     let room = TEXT - 30;
-    let name = fit::wrap(&cloth.fabric.name, Type::HEAD, room);
+    let mut buy = format!("buy {}", cloth.plan.bought.show_cloth(units));
+    if view.job.priced {
+        buy.push_str(&format!(" · {}", cloth.plan.money.show(&view.job.currency)));
+    }
+    let buy = fit::one_line(&buy, Type::TITLE, room * 2 / 3);
+    let name =
+        fit::wrap(&cloth.fabric.name, Type::HEAD, room.saturating_sub(fit::width(&buy, Type::TITLE) + 30));
+    let heading = Type::TITLE.line.max(Type::HEAD.line * lines_of(&name));
     let mut lines = fit::wrap(&words::shopping_sum(cloth, units), Type::BODY, room);
-    let width = fit::wrap(&width_needed(view, cloth), Type::BODY, room);
+    lines.extend(fit::wrap(&width_needed(view, cloth), Type::BODY, room));
     let about = fit::wrap(&capital(&words::assumed(cloth.fabric, units).join("; ")), Type::SMALL, room);
-    let buy = buy(view, cloth);
-    lines.push(String::new());
-    let sum_height = Type::BODY.line * lines_of(&lines[..lines.len() - 1]);
-    let height = (Type::HEAD.line * lines_of(&name)
-        + sum_height
-        + Type::BODY.line * lines_of(&width)
-        + Type::SMALL.line * lines_of(&about)
-        + 40)
-        .max(SNIP.1 + 30);
-    lines.pop();
+    let text = heading + Type::BODY.line * lines_of(&lines) + Type::SMALL.line * lines_of(&about);
+    let height = (text + 30).max(SNIP.1 + 30);
     Block::new(
         height,
         html! {
             div.row.line style={"height:" (mm(height)) ";padding-top:1.5mm"} {
                 div style={"width:" (mm(SWATCH + 30))} { (swatch(cloth.id, &cloth.fabric.letter, SWATCH)) }
                 div style={"width:" (mm(TEXT))} {
-                    div.t-head { @for line in &name { div.l { (line) } } }
-                    div.t-body { @for line in lines.iter().chain(&width) { div.l { (line) } } }
+                    div style={"height:" (mm(heading)) ";width:" (mm(room)) ";display:flex;justify-content:space-between"} {
+                        div.t-head { @for line in &name { div.l { (line) } } }
+                        div.t-title.l { (buy) }
+                    }
+                    div.t-body { @for line in &lines { div.l { (line) } } }
                     div.t-small { @for line in &about { div.l { (line) } } }
                 }
-                div style={"width:" (mm(BUY))} { (buy) }
                 div.snip.t-small style={"width:" (mm(SNIP.0)) ";height:" (mm(SNIP.1))} { "pin a snip here" }
             }
         },
@@ -110,14 +110,6 @@ fn fabric(view: &View<'_>, cloth: Cloth<'_>) -> Block {
 
 fn lines_of(lines: &[String]) -> u32 {
     u32::try_from(lines.len()).unwrap_or(u32::MAX)
-}
-
-fn buy(view: &View<'_>, cloth: Cloth<'_>) -> Markup {
-    html! {
-        div.t-body { "buy" }
-        div.buy { (cloth.plan.bought.show_cloth(view.job.units)) }
-        @if view.job.priced { div.t-body { "price " (cloth.plan.money.show(&view.job.currency)) } }
-    }
 }
 
 fn width_needed(view: &View<'_>, cloth: Cloth<'_>) -> String {
@@ -167,14 +159,30 @@ fn assumed(view: &View<'_>) -> Vec<Block> {
     }
     said.extend(job.assumptions.iter().map(|text| capital(text)));
     said.extend(job.cautions.iter().map(|text| format!("Look out: {text}")));
-    said.iter().flat_map(|text| points(text)).collect()
+    points(&said)
 }
 
-/// A point of a list; one too long for a sheet goes on in the next block.
-fn points(text: &str) -> Vec<Block> {
+/// Points of a list: short neighbours side by side. One too long for a sheet goes on in the next block.
+fn points(said: &[String]) -> Vec<Block> {
     const WORDS: usize = 300;
-    let words: Vec<&str> = text.split_whitespace().collect();
-    words.chunks(WORDS).map(|some| Block::point(&some.join(" "), Type::BODY)).collect()
+    const HALF: Tenths = SHEET_WIDTH / 2;
+    let short = |text: &str| fit::width(text, Type::BODY) <= HALF - 60;
+    let mut blocks = Vec::new();
+    for group in said.chunk_by(|one, other| short(one) && short(other)) {
+        if group.len() == 1 {
+            let words: Vec<&str> = group[0].split_whitespace().collect();
+            blocks.extend(words.chunks(WORDS).map(|some| Block::point(&some.join(" "), Type::BODY)));
+            continue;
+        }
+        blocks.extend(group.chunks(2).map(|pair| {
+            let point = |text: &String| html! { div style={"width:" (mm(HALF))} { div.point.t-body { div.l { (text) } } } };
+            Block::new(
+                Type::BODY.line,
+                html! { div.row style={"height:" (mm(Type::BODY.line))} { @for text in pair { (point(text)) } } },
+            )
+        }));
+    }
+    blocks
 }
 
 /// With a capital letter first.

@@ -15,10 +15,13 @@ const BEFORE_SQUARING: usize = 5;
 /// Most lines of one block.
 const MOST_LINES: usize = 36;
 
-const BOXES: Tenths = 260;
+/// A list up to this height is not split.
+const SHORT: Tenths = 700;
+
+const BOXES: Tenths = 245;
 const TAGS: Tenths = 210;
-const WIDTH: Tenths = 220;
-const TEXT: Tenths = 1170;
+const WIDTH: Tenths = 195;
+const TEXT: Tenths = 1210;
 
 /// One part per fabric that is cut or kept back.
 pub(crate) fn parts(view: &View<'_>) -> Vec<Part> {
@@ -44,7 +47,7 @@ fn part(view: &View<'_>, cloth: Cloth<'_>) -> Option<Part> {
     let mut blocks = Vec::new();
     let (squaring, _) = cloth.squaring();
     if squaring.is_positive() {
-        blocks.push(remark(&format!("Square the end: {} goes.", squaring.show(units))));
+        blocks.push(remark(&format!("Square the end: {} goes.", squaring.show(units))).with_next());
     }
     let strips = view.strips_in_order(cloth);
     let proof = strips.iter().filter(|(_, proof)| *proof).count();
@@ -55,7 +58,9 @@ fn part(view: &View<'_>, cloth: Cloth<'_>) -> Option<Part> {
     }
     strip_rows(view, cloth, &strips[proof..], &mut cut, &mut blocks);
     let title = format!("Strips to cut: {} {}", fabric.letter, fabric.name);
-    Some(Part::titled(&title, blocks).headed(head()))
+    let short = blocks.iter().map(|block| block.height).sum::<Tenths>() <= SHORT;
+    let part = Part::titled(&title, blocks).headed(head());
+    Some(if short { part.together() } else { part })
 }
 
 fn head() -> Block {
@@ -141,16 +146,32 @@ fn strip_row(view: &View<'_>, cloth: Cloth<'_>, strips: &[&Strip], proof: bool) 
         .into_iter()
         .flat_map(|(text, face)| fit::wrap(&text, face, TEXT - 20).into_iter().map(move |line| (line, face)))
         .collect();
-    let tags: Vec<&str> = strips.iter().map(|strip| strip.name.as_str()).collect();
     wrapped
         .chunks(MOST_LINES)
         .enumerate()
         .map(|(at, lines)| {
             let more = if at == 0 { "" } else { " (more)" };
             let count = if at == 0 { strips.len() } else { 0 };
-            strip_block(&format!("{}{more}", tags.join(" ")), &strip.width.show(view.job.units), lines, count)
+            strip_block(&format!("{}{more}", tags(strips)), &strip.width.show(view.job.units), lines, count)
         })
         .collect()
+}
+
+/// `A3`, `A3 A4`, and `A3 to A7` where they follow each other.
+fn tags(strips: &[&Strip]) -> String {
+    let names: Vec<&str> = strips.iter().map(|strip| strip.name.as_str()).collect();
+    let number = |name: &str| {
+        let letters = name.trim_end_matches(|letter: char| letter.is_ascii_digit());
+        name[letters.len()..].parse::<u64>().ok().map(|number| (letters.to_owned(), number))
+    };
+    let follows = |pair: &[&str]| match (number(pair[0]), number(pair[1])) {
+        (Some((letters, one)), Some((more, other))) => letters == more && one.checked_add(1) == Some(other),
+        _ => false,
+    };
+    match names[..] {
+        [first, .., last] if names.len() > 2 && names.windows(2).all(follows) => format!("{first} to {last}"),
+        _ => names.join(" "),
+    }
 }
 
 fn strip_block(tags: &str, width: &str, lines: &[(String, Type)], count: usize) -> Block {

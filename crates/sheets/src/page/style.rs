@@ -21,7 +21,6 @@ border-bottom:.3mm solid #000;white-space:nowrap}\
 .point{padding-left:4mm;position:relative}\
 .point::before{content:'';position:absolute;left:.6mm;top:1.7mm;width:1.4mm;height:1.4mm;background:#000}\
 .num{text-align:right}\
-.buy{font-size:17pt;line-height:8mm;font-weight:bold;white-space:nowrap}\
 .snip{border:.3mm dashed #000;display:flex;align-items:center;justify-content:center;text-align:center}\
 .tick{display:inline-block;border:.35mm solid #000;background:#fff;vertical-align:middle}\
 .card{border:.5mm solid #000;border-radius:2mm;padding:2mm;overflow:hidden}\

@@ -1,33 +1,58 @@
-//! Totals, and what the proof means.
+//! Where the cloth goes, totals, and what the proof means: the account of a plan, on one sheet where it fits.
 
 use patchlay_plan::Event;
 
-use super::flow::{Block, Part};
-use super::parts::{Cell, row};
+use super::balance;
+use super::flow::{Block, Part, ROOM, SHEET_WIDTH};
+use super::parts::{Cell, side_by_side, tight_row};
 use crate::fit::{Tenths, Type};
 use crate::view::View;
 use crate::{bounds, words};
 
-const NAME: Tenths = 1000;
-const VALUE: Tenths = 400;
+/// Where the second of two columns begins, and how wide each is.
+const SECOND: Tenths = 960;
+const COLUMN: Tenths = SHEET_WIDTH - SECOND;
+const NAME: Tenths = 640;
+const VALUE: Tenths = COLUMN - NAME;
 
-/// Totals, standard time, and the meaning of the proof.
+/// Balance and what the proof means beside totals and standard time; one after the other where that would be higher
+/// than a sheet. Then each fabric by itself.
 pub(crate) fn parts(view: &View<'_>) -> Vec<Part> {
-    let proof =
-        bounds::sentences(view.plan, view.job).iter().map(|text| Block::point(text, Type::BODY)).collect();
-    vec![
-        Part::titled("Totals", totals(view)).on_new_sheet(),
-        Part::titled("What the proof means", proof),
-        Part::titled("Standard time", time(view)),
-    ]
+    let proof = bounds::sentences(view.plan, view.job);
+    let proof = proof.iter().map(|text| Block::point_in(text, Type::BODY, COLUMN)).collect();
+    let left = [(balance::TITLE, balance::whole(view)), ("What the proof means", proof)];
+    let right = [("Totals", totals(view)), ("Standard time", time(view))];
+    let columns = [column(&left), column(&right)];
+    let high = columns.iter().map(|blocks| blocks.iter().map(|block| block.height).sum::<Tenths>()).max();
+    let mut parts = if high.is_some_and(|high| high <= ROOM) {
+        let both = side_by_side([&columns[0], &columns[1]], SECOND);
+        vec![Part { title: None, head: None, blocks: vec![both], new_sheet: false }]
+    } else {
+        let titled = |(title, blocks)| Part::titled(title, blocks);
+        left.into_iter().chain(right).filter(|(_, blocks)| !blocks.is_empty()).map(titled).collect()
+    };
+    if let Some(first) = parts.first_mut() {
+        first.new_sheet = true;
+    }
+    parts.extend(balance::by_fabric(view));
+    parts
+}
+
+/// Lists with their titles, below each other.
+fn column(lists: &[(&str, Vec<Block>)]) -> Vec<Block> {
+    let mut column = Vec::new();
+    for (title, blocks) in lists.iter().filter(|(_, blocks)| !blocks.is_empty()) {
+        if !column.is_empty() {
+            column.push(Block::space(40));
+        }
+        column.push(Block::title(title, COLUMN));
+        column.extend_from_slice(blocks);
+    }
+    column
 }
 
 fn line(name: &str, value: &str) -> Block {
-    sized(name, value, Type::BODY)
-}
-
-fn sized(name: &str, value: &str, face: Type) -> Block {
-    row(&[Cell::text(name, face, NAME), Cell::number(value, face, VALUE)])
+    tight_row(&[Cell::text(name, Type::SMALL, NAME), Cell::number(value, Type::SMALL, VALUE)])
 }
 
 fn totals(view: &View<'_>) -> Vec<Block> {
@@ -61,15 +86,17 @@ fn totals(view: &View<'_>) -> Vec<Block> {
 fn time(view: &View<'_>) -> Vec<Block> {
     let times = |event: &Event| view.plan.figures.seconds_by_event.iter().find(|time| time.event == *event);
     let mut lines = vec![
-        Block::text(
+        Block::text_in(
             "Standard times compare plans; your own pace will differ. Sewing and rests are not in them.",
             Type::SMALL,
+            COLUMN,
         )
         .with_next(),
     ];
-    for time in Event::ALL.iter().filter_map(times).filter(|time| time.times > 0) {
-        let name = format!("{}: {}", words::event(time.event), words::count(time.times, "time", "times"));
-        lines.push(sized(&name, &words::time(time.seconds), Type::SMALL));
-    }
+    let rows = Event::ALL.iter().filter_map(times).filter(|time| time.times > 0).map(|time| {
+        let count = words::count(time.times, "time", "times");
+        line(&format!("{}: {count}", words::event(time.event)), &words::time(time.seconds))
+    });
+    lines.extend(rows);
     lines
 }

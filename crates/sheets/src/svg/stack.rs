@@ -8,7 +8,7 @@ use patchlay_plan::Face;
 use super::num;
 
 /// Width of the picture in millimetres.
-pub(crate) const WIDTH: f64 = 24.0;
+pub(crate) const WIDTH: f64 = 18.0;
 
 /// Height of the picture of so many plies, millimetres.
 pub(crate) fn height(plies: u32) -> f64 {
