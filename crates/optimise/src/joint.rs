@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 use std::time::Duration;
 
 use crate::costs::{Costs, Limits};
+use crate::decompose::{Decomposed, FineCosts};
 use crate::integer::{Found, IntegerModel, Relation};
 use crate::kinds::Kinds;
 use crate::model::Model;
@@ -58,6 +59,31 @@ pub struct Joint<'a> {
     pub pools: &'a [Vec<Pattern>],
     /// Whether strips matter (false where only passes and plies are counted).
     pub strips: bool,
+    /// What the decomposition knows of every fabric's least cost.
+    pub cuts: Option<&'a Cuts>,
+}
+
+/// For every fabric a row that all its whole plans keep: cost of its strips and plies, with the prices of load at
+/// which the decomposition asked, is at least the least that it then found. These rows carry the bound of the
+/// decomposition into the program (Lagrangian cuts; Geoffrion, Mathematical Programming Study 2 (1974)).
+#[derive(Clone, Debug)]
+pub struct Cuts {
+    costs: FineCosts,
+    groups: Vec<i64>,
+    least: Vec<i64>,
+}
+
+/// Prices of the decomposition are divided by this much for the solver, rounded so that the rows stay true.
+const COARSER: i64 = 100;
+
+impl Cuts {
+    /// From a decomposition.
+    #[must_use]
+    pub fn new(costs: &FineCosts, decomposed: &Decomposed) -> Option<Self> {
+        let least = decomposed.least.clone();
+        let new = Self { costs: costs.clone(), groups: decomposed.groups.clone(), least };
+        (new.least.len() == new.costs.width.len()).then_some(new)
+    }
 }
 
 /// How far a program may be searched.
@@ -159,6 +185,18 @@ impl Joint<'_> {
             let used = kinds.iter().filter(|&&(_, k, _)| self.kinds.of[f][k].class == class);
             let row: Vec<_> = supply.chain(used.map(|&(_, _, variable)| (variable, -1))).collect();
             layout.program.row(row, Relation::AtLeast, 0);
+        }
+        if let Some(cuts) = self.cuts.filter(|cuts| cuts.least[f] > 0) {
+            let up = |price: i64| price.div_euclid(COARSER) + 1;
+            let strips = strips.iter().map(|&(_, index, variable)| {
+                (variable, up(cuts.costs.width[f] * self.pools[f][index].width + cuts.costs.strip))
+            });
+            let plies = kinds.iter().map(|&(_, k, variable)| {
+                let load = self.kinds.of[f][k].group.map_or(0, |group| cuts.groups[group]);
+                (variable, up(cuts.costs.ply[f] + load))
+            });
+            let row: Vec<_> = strips.chain(plies).collect();
+            layout.program.row(row, Relation::AtLeast, cuts.least[f].div_euclid(COARSER) - 1);
         }
         if let Some(most) = &self.limits.width {
             let terms = strips.iter().map(|&(_, index, variable)| (variable, self.pools[f][index].width));

@@ -6,7 +6,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::time::Instant;
 
 use crate::costs::{Costs, Limits};
-use crate::joint::{Joint, Reach, SmallCosts};
+use crate::decompose::{self, FineCosts};
+use crate::joint::{Cuts, Joint, Reach, SmallCosts};
 use crate::kinds::Kinds;
 use crate::listen::Listener;
 use crate::lp::{self, Prices};
@@ -51,6 +52,9 @@ impl Random {
     }
 }
 
+/// Most rounds of the decomposition.
+const ROUNDS: u32 = 60;
+
 /// Search state for one question.
 pub struct Search<'a> {
     /// The model.
@@ -67,6 +71,7 @@ pub struct Search<'a> {
     pub prices: Prices,
     kinds: Kinds,
     pools: Vec<Vec<Pattern>>,
+    cuts: Option<Cuts>,
 }
 
 impl<'a> Search<'a> {
@@ -81,7 +86,8 @@ impl<'a> Search<'a> {
     ) -> Option<Self> {
         let prices = lp::solve(model, costs, limits, &[])?;
         let kinds = Kinds::of_model(model);
-        let mut search = Self { model, costs, limits, effort, listener, prices, kinds, pools: Vec::new() };
+        let mut search =
+            Self { model, costs, limits, effort, listener, prices, kinds, pools: Vec::new(), cuts: None };
         search.fill_pools();
         Some(search)
     }
@@ -124,6 +130,7 @@ impl<'a> Search<'a> {
             limits: self.limits,
             pools: &self.pools,
             strips,
+            cuts: self.cuts.as_ref(),
         }
     }
 
@@ -151,14 +158,61 @@ impl<'a> Search<'a> {
         at
     }
 
+    /// Decomposes by fabric, where cloth counts: cuts for the programs to come, and a solution over the strips of the
+    /// fabrics' own cheapest plans alone, the better of it and the start.
+    fn decompose(&mut self, start: Solution) -> Solution {
+        if self.costs.width.iter().all(|&cost| cost == 0) || self.limits.width.is_some() {
+            return start;
+        }
+        let costs = FineCosts::of(self.model, self.costs);
+        let rounds = ROUNDS;
+        let Some(found) = decompose::run(self.model, &self.kinds, &costs, self.limits, &start, rounds) else {
+            return start;
+        };
+        let mut few: Vec<BTreeSet<Pattern>> = vec![BTreeSet::new(); self.model.fabrics.len()];
+        for (f, plans) in found.plans.iter().enumerate() {
+            for strip in plans.iter().flat_map(|plan| plan.strips.keys()) {
+                let mut plies: BTreeMap<usize, i64> = BTreeMap::new();
+                for &(kind, n) in &strip.plies {
+                    *plies.entry(self.kinds.of[f][kind].class).or_default() += n;
+                }
+                let pattern = Pattern { width: strip.width, plies: plies.into_iter().collect() };
+                let _ = few[f].insert(pattern);
+            }
+            few[f].extend(start.strips[f].keys().cloned());
+        }
+        let few: Vec<Vec<Pattern>> = few.into_iter().map(|few| few.into_iter().collect()).collect();
+        for (pool, few) in self.pools.iter_mut().zip(&few) {
+            let all: BTreeSet<Pattern> = pool.drain(..).chain(few.iter().cloned()).collect();
+            *pool = all.into_iter().collect();
+        }
+        self.cuts = Cuts::new(&costs, &found);
+        let small = SmallCosts::of(self.costs);
+        let joint = Joint { pools: &few, ..self.joint(&small) };
+        let free = self.wanted();
+        let stop = self.effort.until.map(|until| until.saturating_duration_since(Instant::now()));
+        let reach = Reach { nodes: self.effort.nodes, stop, hinted: true };
+        match joint.improve(&start, &free, reach) {
+            Some((next, _)) if next.within(self.limits) && next.cost(self.costs) < start.cost(self.costs) => {
+                next
+            }
+            _ => start,
+        }
+    }
+
+    /// Fabrics of which something is wanted.
+    fn wanted(&self) -> Vec<usize> {
+        let fabrics = &self.model.fabrics;
+        (0..fabrics.len()).filter(|&f| !fabrics[f].items.is_empty()).collect()
+    }
+
     /// Improves a sound solution.
     #[must_use]
     pub fn improve(&mut self, start: Solution) -> Solution {
         let small = SmallCosts::of(self.costs);
-        let mut best = start;
+        let mut best = self.decompose(start);
         let mut random = Random::new(self.effort.seed);
-        let fabrics: Vec<usize> =
-            (0..self.model.fabrics.len()).filter(|&f| !self.model.fabrics[f].items.is_empty()).collect();
+        let fabrics = self.wanted();
         let mut since = 0;
         let mut round = 0_usize;
         while since < self.effort.patience && !self.stopped() && !fabrics.is_empty() {

@@ -1,0 +1,250 @@
+//! Decomposition by fabric (Dantzig and Wolfe, Operations Research 8 (1960)): fabrics meet only on the boards, so at
+//! given prices of load every fabric's cheapest whole plan is a question of its own ([`crate::oracle`]). The master
+//! program over the plans found so far sets the prices; its value and the sum of the answers enclose a bound that
+//! knows that strips and plies come whole, which the plain relaxation does not.
+
+use minilp::{ComparisonOp, OptimizationDirection, Problem, Variable};
+use rayon::prelude::*;
+
+use crate::costs::{Costs, Limits};
+use crate::kinds::Kinds;
+use crate::model::Model;
+use crate::oracle::{FabricPlan, Oracle, Prices};
+use crate::solution::Solution;
+
+/// What the decomposition found.
+#[derive(Clone, Debug, Default)]
+pub struct Decomposed {
+    /// Costs and prices are multiplied by this much against the question's costs (per `unit`).
+    pub fine: f64,
+    /// Best bound, in fine costs.
+    pub bound: i64,
+    /// Value of the last master program, in fine costs.
+    pub master: f64,
+    /// Price of a ply of every group of slots at the best bound, fine costs.
+    pub groups: Vec<i64>,
+    /// Least cost of every fabric's plan at those prices, fine costs.
+    pub least: Vec<i64>,
+    /// Plans of every fabric.
+    pub plans: Vec<Vec<FabricPlan>>,
+    /// Rounds.
+    pub rounds: u32,
+}
+
+/// Whole-number costs of the decomposition.
+#[derive(Clone, Debug)]
+pub struct FineCosts {
+    /// Per grid step of width, by fabric.
+    pub width: Vec<i64>,
+    /// Per strip.
+    pub strip: i64,
+    /// Per ply, by fabric.
+    pub ply: Vec<i64>,
+    /// Per pass.
+    pub pass: i64,
+    /// What a unit of the question's costs (over its `unit`) is multiplied by.
+    pub fine: f64,
+}
+
+impl FineCosts {
+    /// Of a question's costs: the widest strip of any fabric costs some ten million.
+    #[must_use]
+    #[allow(clippy::cast_precision_loss, clippy::cast_possible_truncation, reason = "scaled to fit")]
+    pub fn of(model: &Model, costs: &Costs) -> Self {
+        let widest = model
+            .fabrics
+            .iter()
+            .zip(&costs.width)
+            .map(|(fabric, &cost)| cost * i128::from(fabric.widths.last().copied().unwrap_or(0)));
+        let largest = widest.chain([costs.strip, costs.pass]).max().unwrap_or(1).max(1);
+        let fine = 1e7 / largest as f64;
+        let scaled = |v: i128| (v as f64 * fine).round() as i64;
+        Self {
+            width: costs.width.iter().map(|&v| scaled(v)).collect(),
+            strip: scaled(costs.strip),
+            ply: costs.ply.iter().map(|&v| scaled(v)).collect(),
+            pass: scaled(costs.pass),
+            fine,
+        }
+    }
+}
+
+/// Decomposes: at most so many rounds, starting from a sound solution.
+#[must_use]
+pub fn run(
+    model: &Model,
+    kinds: &Kinds,
+    costs: &FineCosts,
+    limits: &Limits,
+    start: &Solution,
+    rounds: u32,
+) -> Option<Decomposed> {
+    let mut oracles: Vec<Oracle<'_>> =
+        model.fabrics.iter().zip(&kinds.of).map(|(fabric, kinds)| Oracle::new(fabric, kinds)).collect();
+    let mut found = Decomposed {
+        fine: costs.fine,
+        bound: i64::MIN,
+        groups: vec![0; kinds.groups.len()],
+        plans: vec![Vec::new(); model.fabrics.len()],
+        ..Decomposed::default()
+    };
+    for f in 0..model.fabrics.len() {
+        found.plans[f].extend(plan_of(model, kinds, start, f));
+    }
+    let mut master = Master::build(model, kinds, costs, limits)?;
+    for f in 0..model.fabrics.len() {
+        for plan in &found.plans[f] {
+            master.add(kinds, costs, f, plan)?;
+        }
+    }
+    for round in 1..=rounds {
+        found.rounds = round;
+        found.master = master.value();
+        let groups = master.group_prices();
+        let answers: Vec<_> = oracles
+            .par_iter_mut()
+            .enumerate()
+            .map(|(f, oracle)| oracle.cheapest(&prices(kinds, costs, f, &groups)))
+            .collect();
+        let answers = answers.into_iter().collect::<Option<Vec<_>>>()?;
+        let held = master.held(limits);
+        let bound = answers.iter().map(|answer| answer.bound).sum::<i64>() - held;
+        if bound > found.bound {
+            found.bound = bound;
+            found.groups.clone_from(&groups);
+            found.least = answers.iter().map(|answer| answer.bound).collect();
+        }
+        let mut added = false;
+        for (f, answer) in answers.into_iter().enumerate() {
+            let worth = master.fabric_value(f);
+            #[allow(clippy::cast_precision_loss, reason = "costs are below 2^53")]
+            let below = worth - answer.value as f64 > 1.0 + 1e-7 * worth.abs();
+            if below && !found.plans[f].contains(&answer.plan) {
+                master.add(kinds, costs, f, &answer.plan)?;
+                found.plans[f].push(answer.plan);
+                added = true;
+            }
+        }
+        if !added {
+            break;
+        }
+    }
+    Some(found)
+}
+
+/// Prices of one fabric's plies at prices of the groups.
+#[must_use]
+pub fn prices(kinds: &Kinds, costs: &FineCosts, f: usize, groups: &[i64]) -> Prices {
+    let of = |kind: &crate::kinds::Kind| costs.ply[f] + kind.group.map_or(0, |group| groups[group]);
+    Prices { width: costs.width[f], each: costs.strip, plies: kinds.of[f].iter().map(of).collect() }
+}
+
+/// A fabric's part of a solution as a plan; plies spread over its strips by kind.
+fn plan_of(model: &Model, kinds: &Kinds, at: &Solution, f: usize) -> Option<FabricPlan> {
+    let mut left = kinds.counts(model, at, f);
+    let mut plan = FabricPlan::default();
+    for (pattern, &n) in &at.strips[f] {
+        for _ in 0..n {
+            let mut plies = Vec::new();
+            for &(class, count) in &pattern.plies {
+                let mut room = count;
+                for (k, _) in kinds.of[f].iter().enumerate().filter(|(_, kind)| kind.class == class) {
+                    let taken = room.min(left[k]);
+                    if taken > 0 {
+                        left[k] -= taken;
+                        room -= taken;
+                        plies.push((k, taken));
+                    }
+                }
+            }
+            plies.sort_unstable();
+            if !plies.is_empty() {
+                let strip = crate::oracle::Strip { width: pattern.width, plies };
+                *plan.strips.entry(strip).or_default() += 1;
+            }
+        }
+    }
+    left.iter().all(|&n| n == 0).then_some(plan)
+}
+
+/// The dual of the master program: prices of groups and points, a value for every fabric.
+struct Master {
+    solution: Option<minilp::Solution>,
+    fabrics: Vec<Variable>,
+    groups: Vec<Variable>,
+    held: Option<Variable>,
+    scale: f64,
+}
+
+impl Master {
+    #[allow(clippy::cast_precision_loss, reason = "small whole numbers")]
+    fn build(model: &Model, kinds: &Kinds, costs: &FineCosts, limits: &Limits) -> Option<Self> {
+        let scale = 1e7;
+        let free = (0.0, f64::INFINITY);
+        let mut problem = Problem::new(OptimizationDirection::Maximize);
+        // Before every fabric has a plan its value is unbounded: a cap keeps the program bounded.
+        let fabrics: Vec<Variable> = model.fabrics.iter().map(|_| problem.add_var(1.0, (0.0, 1e9))).collect();
+        let groups: Vec<Variable> = kinds.groups.iter().map(|_| problem.add_var(0.0, free)).collect();
+        let held = limits.passes.map(|most| problem.add_var(-(most as f64), (0.0, 1e6)));
+        for (b, board) in model.boards.iter().enumerate() {
+            let points: Vec<Variable> = board.points.iter().map(|_| problem.add_var(0.0, free)).collect();
+            let mut row: Vec<(Variable, f64)> = points.iter().map(|&p| (p, 1.0)).collect();
+            row.extend(held.map(|held| (held, -1.0)));
+            problem.add_constraint(row.as_slice(), ComparisonOp::Le, costs.pass as f64 / scale);
+            for (group, slots) in kinds.groups.iter().enumerate() {
+                for slot in slots.iter().filter(|slot| slot.board == b) {
+                    let part = slot.load as f64 / board.full as f64;
+                    let mut row = vec![(groups[group], 1.0)];
+                    row.extend(board.bay_points[slot.bay].iter().map(|&p| (points[p], -part)));
+                    problem.add_constraint(row.as_slice(), ComparisonOp::Le, 0.0);
+                }
+            }
+        }
+        let solution = problem.solve().ok()?;
+        Some(Self { solution: Some(solution), fabrics, groups, held, scale })
+    }
+
+    #[allow(clippy::cast_precision_loss, reason = "costs are below 2^53")]
+    fn add(&mut self, kinds: &Kinds, costs: &FineCosts, f: usize, plan: &FabricPlan) -> Option<()> {
+        let own =
+            Prices { width: costs.width[f], each: costs.strip, plies: vec![costs.ply[f]; kinds.of[f].len()] };
+        let mut row = crate::terms::Terms::default();
+        row.add(self.fabrics[f], 1.0);
+        for (kind, count) in kinds.of[f].iter().zip(plan.counts(kinds.of[f].len())) {
+            if let Some(group) = kind.group.filter(|_| count > 0) {
+                row.add(self.groups[group], -(count as f64));
+            }
+        }
+        let cost = plan.cost(&own) as f64 / self.scale;
+        let solution = self.solution.take()?;
+        self.solution = solution.add_constraint(row.into_terms().as_slice(), ComparisonOp::Le, cost).ok();
+        self.solution.is_some().then_some(())
+    }
+
+    fn at(&self, variable: Variable) -> f64 {
+        self.solution.as_ref().map_or(0.0, |solution| solution.var_value(variable).max(0.0)) * self.scale
+    }
+
+    fn value(&self) -> f64 {
+        self.solution.as_ref().map_or(0.0, minilp::Solution::objective) * self.scale
+    }
+
+    fn fabric_value(&self, f: usize) -> f64 {
+        self.at(self.fabrics[f])
+    }
+
+    /// Rounded down: the point prices then still pay for them.
+    #[allow(clippy::cast_possible_truncation, reason = "costs are below 2^53")]
+    fn group_prices(&self) -> Vec<i64> {
+        self.groups.iter().map(|&group| self.at(group).floor() as i64).collect()
+    }
+
+    /// What the held passes take off the bound, rounded up.
+    #[allow(clippy::cast_possible_truncation, clippy::cast_precision_loss, reason = "below 2^53")]
+    fn held(&self, limits: &Limits) -> i64 {
+        match (self.held, limits.passes) {
+            (Some(held), Some(most)) => (self.at(held) * most as f64).ceil() as i64,
+            _ => 0,
+        }
+    }
+}

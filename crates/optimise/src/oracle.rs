@@ -1,0 +1,635 @@
+//! One fabric on its own: its cheapest whole cutting plan when plies have a price each. Whole numbers of strips that
+//! cover the demand, found by a dynamic program over what is still wanted, on the strips that can matter.
+//!
+//! A linear program over strips (column generation, one knapsack a strip width) gives prices per patch and a lower
+//! bound. A strip whose cost exceeds what its patches are worth by more than the distance between a known plan and
+//! that bound is in no cheaper plan (reduced-cost fixing; Crowder, Johnson and Padberg, Operations Research 31
+//! (1983)), so the program runs over the few strips below a small distance first and widens it until the answer is
+//! exact.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use minilp::{ComparisonOp, OptimizationDirection, Problem};
+
+use crate::integer::{Found, IntegerModel, Relation};
+use crate::kinds::Kind;
+use crate::model::{Fabric, num_gcd};
+
+/// A strip and the plies of every kind that it carries.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Strip {
+    /// Width, grid steps.
+    pub width: i64,
+    /// (kind, plies), by kind.
+    pub plies: Vec<(usize, i64)>,
+}
+
+/// A whole cutting plan of one fabric.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub struct FabricPlan {
+    /// Strips with how many of each.
+    pub strips: BTreeMap<Strip, i64>,
+}
+
+impl FabricPlan {
+    /// Plies of every kind.
+    #[must_use]
+    pub fn counts(&self, kinds: usize) -> Vec<i64> {
+        let mut counts = vec![0; kinds];
+        for (strip, n) in &self.strips {
+            for &(kind, plies) in &strip.plies {
+                counts[kind] += plies * n;
+            }
+        }
+        counts
+    }
+
+    /// Its cost at the prices asked.
+    #[must_use]
+    pub fn cost(&self, prices: &Prices) -> i64 {
+        self.strips.iter().map(|(strip, n)| prices.strip(strip) * n).sum()
+    }
+}
+
+/// What a fabric's plan costs.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Prices {
+    /// Of a grid step of strip width.
+    pub width: i64,
+    /// Of a strip.
+    pub each: i64,
+    /// Of a ply, by kind.
+    pub plies: Vec<i64>,
+}
+
+impl Prices {
+    /// Cost of a strip with its plies.
+    #[must_use]
+    pub fn strip(&self, strip: &Strip) -> i64 {
+        let plies: i64 = strip.plies.iter().map(|&(kind, n)| self.plies[kind] * n).sum();
+        self.width * strip.width + self.each + plies
+    }
+}
+
+/// An answer.
+#[derive(Clone, Debug)]
+pub struct Answer {
+    /// The cheapest plan found.
+    pub plan: FabricPlan,
+    /// Its cost.
+    pub value: i64,
+    /// No plan costs less (floating point in its last digits).
+    pub bound: i64,
+}
+
+/// Most states of the dynamic program.
+const MOST_STATES: usize = 400_000;
+/// Most steps (states x strips) of one run of it.
+const MOST_STEPS: usize = 400_000_000;
+/// Most strips listed at one distance.
+const MOST_STRIPS: usize = 40_000;
+
+/// Answers questions about one fabric; strips found useful are kept from question to question.
+#[derive(Clone, Debug)]
+pub struct Oracle<'a> {
+    fabric: &'a Fabric,
+    kinds: &'a [Kind],
+    known: BTreeSet<Strip>,
+    /// Patches by which the demand of every item is counted.
+    steps: Vec<u64>,
+    wanted: Vec<usize>,
+}
+
+/// A strip with what it gives and costs.
+#[derive(Clone, Debug)]
+struct Offer {
+    strip: Strip,
+    gives: Vec<usize>,
+    cost: i64,
+    above: f64,
+}
+
+impl<'a> Oracle<'a> {
+    /// For a fabric and its kinds.
+    #[must_use]
+    pub fn new(fabric: &'a Fabric, kinds: &'a [Kind]) -> Self {
+        let steps: Vec<u64> = (0..fabric.items.len())
+            .map(|item| {
+                let of_item = kinds.iter().flat_map(|kind| &kind.yields).filter(|(i, _)| *i == item);
+                let all = of_item.fold(0, |all, (_, n)| num_gcd(all, i64::from(*n)));
+                u64::try_from(all).unwrap_or(1).max(1)
+            })
+            .collect();
+        let wanted = fabric
+            .items
+            .iter()
+            .zip(&steps)
+            .map(|(item, step)| usize::try_from(item.wanted.div_ceil(*step)).unwrap_or(usize::MAX / 2));
+        let wanted = wanted.collect();
+        let mut oracle = Self { fabric, kinds, known: BTreeSet::new(), steps, wanted };
+        for (k, kind) in kinds.iter().enumerate() {
+            if let Some(&(width, _)) = fabric.classes[kind.class].ways.first() {
+                let _ = oracle.known.insert(Strip { width, plies: vec![(k, 1)] });
+            }
+        }
+        oracle
+    }
+
+    /// Whether nothing is wanted.
+    #[must_use]
+    pub fn is_idle(&self) -> bool {
+        self.wanted.iter().all(|&wanted| wanted == 0)
+    }
+
+    fn gives(&self, strip: &Strip) -> Vec<usize> {
+        let mut gives = vec![0; self.wanted.len()];
+        for &(kind, n) in &strip.plies {
+            for &(item, yields) in &self.kinds[kind].yields {
+                let each = u64::from(yields) / self.steps[item];
+                gives[item] += usize::try_from(each).unwrap_or(0) * usize::try_from(n).unwrap_or(0);
+            }
+        }
+        gives
+    }
+
+    /// The cheapest plan at these prices; `None` if the demand can't be met.
+    #[must_use]
+    pub fn cheapest(&mut self, prices: &Prices) -> Option<Answer> {
+        if self.is_idle() {
+            return Some(Answer { plan: FabricPlan::default(), value: 0, bound: 0 });
+        }
+        let (worth, bound) = self.relaxation(prices)?;
+        let bound_up = ceil(bound);
+        let mut distance = 0.01 * bound + 1.0;
+        let mut best: Option<(FabricPlan, i64)> = None;
+        loop {
+            let (options, whole) = self.options(prices, &worth, distance);
+            let solved = if whole { self.cover(&options) } else { None };
+            let Some((plan, value)) = solved else { break };
+            let above = to_float(value) - bound;
+            let exact = above <= distance;
+            if best.as_ref().is_none_or(|(_, known)| value < *known) {
+                best = Some((plan, value));
+            }
+            if exact {
+                let (plan, value) = best?;
+                self.learn(&plan);
+                return Some(Answer { plan, value, bound: value });
+            }
+            distance = (above + 1.0).min(4.0 * distance);
+        }
+        // Too large for the dynamic program: an integer program over the strips nearest to their worth.
+        let (plan, value) = match (best, self.program(prices, &worth)) {
+            (Some(best), Some(other)) => {
+                if best.1 <= other.1 {
+                    best
+                } else {
+                    other
+                }
+            }
+            (best, other) => best.or(other)?,
+        };
+        self.learn(&plan);
+        Some(Answer { plan, value, bound: bound_up })
+    }
+
+    fn learn(&mut self, plan: &FabricPlan) {
+        self.known.extend(plan.strips.keys().cloned());
+    }
+
+    /// Worth of a patch (by item, in counted steps) and the value of the linear program.
+    fn relaxation(&mut self, prices: &Prices) -> Option<(Vec<f64>, f64)> {
+        let scale = to_float(prices.width * self.fabric.widths.last().copied().unwrap_or(1) + prices.each)
+            .max(to_float(prices.plies.iter().copied().max().unwrap_or(1)))
+            .max(1.0);
+        let mut problem = Problem::new(OptimizationDirection::Maximize);
+        #[allow(clippy::cast_precision_loss, reason = "demands are small")]
+        let worth: Vec<_> =
+            self.wanted.iter().map(|&wanted| problem.add_var(wanted as f64, (0.0, f64::INFINITY))).collect();
+        let row = |gives: &[usize]| -> Vec<(minilp::Variable, f64)> {
+            #[allow(clippy::cast_precision_loss, reason = "patches of a strip are few")]
+            let terms = worth.iter().zip(gives).filter(|(_, n)| **n > 0).map(|(&v, &n)| (v, n as f64));
+            terms.collect()
+        };
+        for strip in &self.known {
+            let gives = self.gives(strip);
+            problem.add_constraint(
+                row(&gives).as_slice(),
+                ComparisonOp::Le,
+                to_float(prices.strip(strip)) / scale,
+            );
+        }
+        let mut solution = problem.solve().ok()?;
+        loop {
+            let at: Vec<f64> = worth.iter().map(|&v| solution.var_value(v).max(0.0) * scale).collect();
+            let mut added = false;
+            for &width in &self.fabric.widths {
+                let Some(strip) = self.dearest(prices, &at, width) else { continue };
+                if self.known.insert(strip.clone()) {
+                    let gives = self.gives(&strip);
+                    let cost = to_float(prices.strip(&strip)) / scale;
+                    solution =
+                        solution.add_constraint(row(&gives).as_slice(), ComparisonOp::Le, cost).ok()?;
+                    added = true;
+                }
+            }
+            if !added {
+                return Some((at, solution.objective() * scale));
+            }
+        }
+    }
+
+    /// What a ply of every kind is worth above its price.
+    fn values(&self, prices: &Prices, worth: &[f64]) -> Vec<f64> {
+        self.kinds
+            .iter()
+            .zip(&prices.plies)
+            .map(|(kind, &price)| {
+                #[allow(clippy::cast_precision_loss, reason = "patches of a ply are few")]
+                let gain = |&(item, n): &(usize, u32)| worth[item] * (u64::from(n) / self.steps[item]) as f64;
+                kind.yields.iter().map(gain).sum::<f64>() - to_float(price)
+            })
+            .collect()
+    }
+
+    /// (kind, run, value) of the kinds worth having on a strip of that width.
+    fn fitting(&self, values: &[f64], width: i64) -> Vec<(usize, i64, f64)> {
+        let of =
+            |k: usize| self.fabric.classes[self.kinds[k].class].run_in(width).map(|run| (k, run, values[k]));
+        (0..self.kinds.len()).filter(|&k| values[k] > 0.0).filter_map(of).collect()
+    }
+
+    /// The strip of that width with most worth above its cost, if there is any above it.
+    fn dearest(&self, prices: &Prices, worth: &[f64], width: i64) -> Option<Strip> {
+        let fitting = self.fitting(&self.values(prices, worth), width);
+        let (table, last) = knapsack(&fitting, self.fabric.capacity);
+        let cost = to_float(prices.width * width + prices.each);
+        if *table.last()? <= cost + 1e-7 * cost.max(1.0) {
+            return None;
+        }
+        let mut counts: BTreeMap<usize, i64> = BTreeMap::new();
+        let mut at = table.len() - 1;
+        while at > 0 {
+            match last[at] {
+                usize::MAX => at -= 1,
+                choice => {
+                    *counts.entry(fitting[choice].0).or_default() += 1;
+                    at -= usize::try_from(fitting[choice].1).unwrap_or(at).clamp(1, at);
+                }
+            }
+        }
+        Some(Strip { width, plies: counts.into_iter().collect() })
+    }
+
+    /// Strips that cost at most `distance` more than their patches are worth, none that another makes useless; false
+    /// if there were too many to list.
+    fn options(&self, prices: &Prices, worth: &[f64], distance: f64) -> (Vec<Offer>, bool) {
+        let values = self.values(prices, worth);
+        let mut best: BTreeMap<Vec<usize>, Offer> = BTreeMap::new();
+        let mut whole = true;
+        for &width in &self.fabric.widths {
+            // A ply of little worth may still be wanted: what it loses counts against the distance.
+            let of = |k: usize| {
+                self.fabric.classes[self.kinds[k].class].run_in(width).map(|run| (k, run, values[k]))
+            };
+            let mut fitting: Vec<(usize, i64, f64)> =
+                (0..self.kinds.len()).filter(|&k| values[k] > -distance).filter_map(of).collect();
+            fitting.sort_by(|a, b| {
+                let rate = |c: &(usize, i64, f64)| c.2 / to_float(c.1.max(1));
+                rate(b).total_cmp(&rate(a)).then(a.0.cmp(&b.0))
+            });
+            let (table, _) = knapsack(&fitting, self.fabric.capacity);
+            let cost = to_float(prices.width * width + prices.each);
+            let mut listing = Listing {
+                oracle: self,
+                prices,
+                width,
+                fitting: &fitting,
+                table: &table,
+                least: cost - distance,
+                cost,
+                budget: 300_000,
+                counts: vec![0; fitting.len()],
+                best: &mut best,
+            };
+            listing.descend(0, self.fabric.capacity, 0.0);
+            whole &= listing.budget > 0;
+        }
+        let mut options: Vec<Offer> = best.into_values().collect();
+        whole &= options.len() <= MOST_STRIPS;
+        if whole {
+            options = undominated(options);
+        }
+        (options, whole)
+    }
+
+    /// The cheapest cover of the demand with these strips.
+    fn cover(&self, options: &[Offer]) -> Option<(FabricPlan, i64)> {
+        let table = Table::fill(&self.wanted, options)?;
+        let plan = table.plan(options)?;
+        Some((plan, table.value()))
+    }
+
+    /// Plans that cost at most `gap` more than the cheapest, at most so many, the cheapest first.
+    #[must_use]
+    pub fn near(&mut self, prices: &Prices, gap: i64, most: usize) -> Vec<(FabricPlan, i64)> {
+        let Some(answer) = self.cheapest(prices) else { return Vec::new() };
+        let Some((worth, bound)) = self.relaxation(prices) else { return Vec::new() };
+        let only = vec![(answer.plan, answer.value)];
+        let distance = to_float(answer.value + gap) - bound + 1.0;
+        let (options, whole) = self.options(prices, &worth, distance);
+        let Some(table) = whole.then(|| Table::fill(&self.wanted, &options)).flatten() else { return only };
+        let mut near = Near {
+            table: &table,
+            options: &options,
+            most_cost: answer.value + gap,
+            most,
+            budget: 400_000,
+            at: Vec::new(),
+            found: Vec::new(),
+        };
+        near.descend(table.costs.len() - 1, 0, 0);
+        let mut found: Vec<(FabricPlan, i64)> = near
+            .found
+            .into_iter()
+            .map(|(cost, chosen)| {
+                let mut plan = FabricPlan::default();
+                for option in chosen {
+                    *plan.strips.entry(options[option].strip.clone()).or_default() += 1;
+                }
+                (plan, cost)
+            })
+            .collect();
+        found.sort_by(|a, b| a.1.cmp(&b.1).then_with(|| a.0.cmp(&b.0)));
+        found.dedup();
+        if found.is_empty() { only } else { found }
+    }
+
+    /// An integer program over strips near to their worth, for demands too large for the table.
+    fn program(&self, prices: &Prices, worth: &[f64]) -> Option<(FabricPlan, i64)> {
+        let values = self.values(prices, worth);
+        let above = |strip: &Strip| {
+            let worth: f64 =
+                strip.plies.iter().map(|&(k, n)| (values[k] + to_float(prices.plies[k])) * to_float(n)).sum();
+            to_float(prices.strip(strip)) - worth
+        };
+        let mut strips: Vec<(f64, &Strip)> = self.known.iter().map(|strip| (above(strip), strip)).collect();
+        strips.sort_by(|a, b| a.0.total_cmp(&b.0).then_with(|| a.1.cmp(b.1)));
+        strips.truncate(300);
+        let largest = strips.iter().map(|(_, strip)| prices.strip(strip)).max().unwrap_or(1);
+        let divisor = (largest / 1_000_000).max(1);
+        let mut program = IntegerModel::default();
+        for (_, strip) in &strips {
+            let _ = program.variable(prices.strip(strip) / divisor, 0, 100_000);
+        }
+        let gives: Vec<Vec<usize>> = strips.iter().map(|(_, strip)| self.gives(strip)).collect();
+        for (item, &wanted) in self.wanted.iter().enumerate() {
+            let terms: Vec<(usize, i64)> = gives
+                .iter()
+                .enumerate()
+                .filter(|(_, gives)| gives[item] > 0)
+                .map(|(v, gives)| (v, i64::try_from(gives[item]).unwrap_or(0)))
+                .collect();
+            program.row(terms, Relation::AtLeast, i64::try_from(wanted).unwrap_or(i64::MAX));
+        }
+        let Found::Point { values, .. } = program.solve(400, None, None) else { return None };
+        let mut plan = FabricPlan::default();
+        for ((_, strip), n) in strips.into_iter().zip(values).filter(|(_, n)| *n > 0) {
+            let _ = plan.strips.insert(strip.clone(), n);
+        }
+        let value = plan.cost(prices);
+        Some((plan, value))
+    }
+}
+
+#[allow(clippy::cast_precision_loss, reason = "costs are kept below 2^53")]
+fn to_float(n: i64) -> f64 {
+    n as f64
+}
+
+#[allow(clippy::cast_possible_truncation, reason = "costs are kept below 2^53")]
+fn ceil(value: f64) -> i64 {
+    (value - 1e-6 * value.abs().max(1.0)).ceil() as i64
+}
+
+/// Unbounded knapsack over the length of a strip: best value of every length and the choice that ends it.
+fn knapsack(choices: &[(usize, i64, f64)], capacity: i64) -> (Vec<f64>, Vec<usize>) {
+    let length = usize::try_from(capacity.max(0)).unwrap_or(0);
+    let (mut value, mut last) = (vec![0.0; length + 1], vec![usize::MAX; length + 1]);
+    for at in 1..=length {
+        value[at] = value[at - 1];
+        for (index, &(_, run, worth)) in choices.iter().enumerate() {
+            let run = usize::try_from(run).unwrap_or(usize::MAX);
+            if run <= at && value[at - run] + worth > value[at] {
+                value[at] = value[at - run] + worth;
+                last[at] = index;
+            }
+        }
+    }
+    (value, last)
+}
+
+/// Lists the strips of one width, depth first, cut off where even the best filling of the rest is worth too little.
+struct Listing<'a> {
+    oracle: &'a Oracle<'a>,
+    prices: &'a Prices,
+    width: i64,
+    fitting: &'a [(usize, i64, f64)],
+    table: &'a [f64],
+    least: f64,
+    cost: f64,
+    budget: u32,
+    counts: Vec<i64>,
+    best: &'a mut BTreeMap<Vec<usize>, Offer>,
+}
+
+impl Listing<'_> {
+    fn descend(&mut self, at: usize, left: i64, worth: f64) {
+        if self.budget == 0 {
+            return;
+        }
+        self.budget -= 1;
+        let rest = usize::try_from(left).map_or(0.0, |left| self.table.get(left).copied().unwrap_or(0.0));
+        if worth + rest < self.least - 1e-6 {
+            return;
+        }
+        if at == self.fitting.len() {
+            self.keep(worth);
+            return;
+        }
+        let (kind, run, value) = self.fitting[at];
+        let needed = self.oracle.kinds[kind]
+            .yields
+            .iter()
+            .map(|&(item, n)| self.oracle.fabric.items[item].wanted.div_ceil(u64::from(n)))
+            .max()
+            .unwrap_or(0);
+        let most = (left / run.max(1)).min(i64::try_from(needed).unwrap_or(i64::MAX));
+        for count in (0..=most).rev() {
+            self.counts[at] = count;
+            self.descend(at + 1, left - count * run, worth + value * to_float(count));
+        }
+        self.counts[at] = 0;
+    }
+
+    fn keep(&mut self, worth: f64) {
+        let mut plies: Vec<(usize, i64)> =
+            self.fitting.iter().zip(&self.counts).filter(|(_, n)| **n > 0).map(|(c, &n)| (c.0, n)).collect();
+        if plies.is_empty() {
+            return;
+        }
+        plies.sort_unstable();
+        let strip = Strip { width: self.width, plies };
+        let mut gives = self.oracle.gives(&strip);
+        for (gives, &wanted) in gives.iter_mut().zip(&self.oracle.wanted) {
+            *gives = (*gives).min(wanted);
+        }
+        if gives.iter().all(|&n| n == 0) {
+            return;
+        }
+        let cost = self.prices.strip(&strip);
+        let above = self.cost - worth;
+        let better = |known: &Offer| (cost, &strip) < (known.cost, &known.strip);
+        if self.best.get(&gives).is_none_or(better) {
+            let _ = self.best.insert(gives.clone(), Offer { strip, gives, cost, above });
+        }
+    }
+}
+
+/// Drops strips that cost no less than another that gives as much.
+fn undominated(mut options: Vec<Offer>) -> Vec<Offer> {
+    options.sort_by(|a, b| a.cost.cmp(&b.cost).then_with(|| b.gives.cmp(&a.gives)));
+    let mut kept: Vec<Offer> = Vec::new();
+    for option in options {
+        let useless = kept.iter().any(|known| known.gives.iter().zip(&option.gives).all(|(a, b)| a >= b));
+        if !useless {
+            kept.push(option);
+        }
+    }
+    kept.sort_by(|a, b| a.above.total_cmp(&b.above).then_with(|| a.strip.cmp(&b.strip)));
+    kept
+}
+
+/// Least cost of covering every demand up to the wanted one, by mixed-radix index.
+struct Table {
+    radix: Vec<usize>,
+    costs: Vec<i64>,
+    last: Vec<u32>,
+    /// For every option, what it gives by item.
+    gives: Vec<Vec<usize>>,
+}
+
+const NEVER: i64 = i64::MAX / 4;
+
+impl Table {
+    /// `None` if the table would be too large.
+    fn fill(wanted: &[usize], options: &[Offer]) -> Option<Self> {
+        let radix: Vec<usize> = wanted.iter().map(|wanted| wanted + 1).collect();
+        let states = radix.iter().try_fold(1_usize, |all, r| all.checked_mul(*r))?;
+        if states > MOST_STATES || states.checked_mul(options.len())? > MOST_STEPS {
+            return None;
+        }
+        let gives: Vec<Vec<usize>> = options.iter().map(|option| option.gives.clone()).collect();
+        let mut table = Self { radix, costs: vec![NEVER; states], last: vec![u32::MAX; states], gives };
+        table.costs[0] = 0;
+        let mut at = vec![0_usize; table.radix.len()];
+        for state in 1..states {
+            table.count_up(&mut at);
+            for (index, option) in options.iter().enumerate() {
+                let before = table.before(&at, index);
+                if before == state {
+                    continue;
+                }
+                let cost = table.costs[before] + option.cost;
+                if cost < table.costs[state] {
+                    table.costs[state] = cost;
+                    table.last[state] = u32::try_from(index).ok()?;
+                }
+            }
+        }
+        (table.value() < NEVER).then_some(table)
+    }
+
+    fn count_up(&self, at: &mut [usize]) {
+        for (digit, &radix) in at.iter_mut().zip(&self.radix) {
+            *digit += 1;
+            if *digit < radix {
+                return;
+            }
+            *digit = 0;
+        }
+    }
+
+    /// The state before an option was added to reach `at`.
+    fn before(&self, at: &[usize], option: usize) -> usize {
+        let mut index = 0;
+        let mut weight = 1;
+        for ((&have, &gives), &radix) in at.iter().zip(&self.gives[option]).zip(&self.radix) {
+            index += have.saturating_sub(gives) * weight;
+            weight *= radix;
+        }
+        index
+    }
+
+    fn digits(&self, mut state: usize) -> Vec<usize> {
+        let digit = |&radix: &usize| {
+            let digit = state % radix;
+            state /= radix;
+            digit
+        };
+        self.radix.iter().map(digit).collect()
+    }
+
+    fn value(&self) -> i64 {
+        self.costs.last().copied().unwrap_or(NEVER)
+    }
+
+    fn plan(&self, options: &[Offer]) -> Option<FabricPlan> {
+        let mut plan = FabricPlan::default();
+        let mut state = self.costs.len() - 1;
+        while state > 0 {
+            let index = usize::try_from(self.last[state]).ok()?;
+            let option = options.get(index)?;
+            *plan.strips.entry(option.strip.clone()).or_default() += 1;
+            state = self.before(&self.digits(state), index);
+        }
+        Some(plan)
+    }
+}
+
+/// All covers within a cost, strips in the order of the options so that each comes once.
+struct Near<'a> {
+    table: &'a Table,
+    options: &'a [Offer],
+    most_cost: i64,
+    most: usize,
+    budget: u32,
+    at: Vec<usize>,
+    found: Vec<(i64, Vec<usize>)>,
+}
+
+impl Near<'_> {
+    fn descend(&mut self, state: usize, first: usize, cost: i64) {
+        if self.budget == 0 || self.found.len() >= self.most {
+            return;
+        }
+        self.budget -= 1;
+        if state == 0 {
+            self.found.push((cost, self.at.clone()));
+            return;
+        }
+        let digits = self.table.digits(state);
+        for option in first..self.options.len() {
+            let before = self.table.before(&digits, option);
+            if before == state {
+                continue;
+            }
+            let with = cost + self.options[option].cost;
+            if with + self.table.costs[before] <= self.most_cost {
+                self.at.push(option);
+                self.descend(before, option, with);
+                let _ = self.at.pop();
+            }
+        }
+    }
+}
