@@ -40,6 +40,9 @@ pub struct Kinds {
     pub groups: Vec<Vec<Slot>>,
 }
 
+/// Without a board, cut class, yields: plies that agree in these are of one kind.
+type Key<'a> = (bool, usize, &'a [(usize, u32)]);
+
 impl Kinds {
     /// The kinds of a model.
     #[must_use]
@@ -47,7 +50,7 @@ impl Kinds {
         let mut kinds = Self::default();
         let mut known: BTreeMap<Vec<Slot>, usize> = BTreeMap::new();
         for fabric in &model.fabrics {
-            let mut alike: BTreeMap<(bool, usize, &[(usize, u32)]), Vec<usize>> = BTreeMap::new();
+            let mut alike: BTreeMap<Key<'_>, Vec<usize>> = BTreeMap::new();
             for (ply, data) in fabric.plies.iter().enumerate() {
                 let key = (data.board.is_none(), data.class, data.yields.as_slice());
                 alike.entry(key).or_default().push(ply);
