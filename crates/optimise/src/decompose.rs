@@ -69,7 +69,7 @@ impl FineCosts {
     }
 }
 
-/// Decomposes: at most so many rounds, starting from a sound solution.
+/// Decomposes: at most so many rounds, starting from a sound solution; `stop` is asked between rounds.
 #[must_use]
 pub fn run(
     model: &Model,
@@ -78,6 +78,7 @@ pub fn run(
     limits: &Limits,
     start: &Solution,
     rounds: u32,
+    stop: &dyn Fn() -> bool,
 ) -> Option<Decomposed> {
     let mut oracles: Vec<Oracle<'_>> =
         model.fabrics.iter().zip(&kinds.of).map(|(fabric, kinds)| Oracle::new(fabric, kinds)).collect();
@@ -125,7 +126,7 @@ pub fn run(
                 added = true;
             }
         }
-        if !added {
+        if !added || stop() {
             break;
         }
     }

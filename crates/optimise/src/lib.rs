@@ -1,7 +1,8 @@
 //! The optimiser: from a validated [`Job`] to a [`Plan`] with bounds and their certificate.
 //!
 //! Here live the model of cloth and passes (`model`), the relaxation by column generation (`pricing`, `lp`), the
-//! integer programs (`integer`, `joint`), the search (`search`, `aim`), which plies may change places (`groups`), the
+//! integer programs (`integer`, `joint`) over plies of a kind (`kinds`), the decomposition by fabric (`decompose`,
+//! `oracle`), the search (`search`, `aim`), which plies may change places (`groups`), the
 //! division of strips into lengths and cuts (`pieces`, `stock`), their packing into lay-ups (`loading`; plain plies:
 //! `layups`) in the order of work (`work`), the exact proofs (`certify`, `bounds`) and the writing of the
 //! plan (`finish`). Nothing here judges a plan (that is the checker's work, on its own derivation), prints, or reads

@@ -330,41 +330,6 @@ impl<'a> Oracle<'a> {
         Some((plan, table.value()))
     }
 
-    /// Plans that cost at most `gap` more than the cheapest, at most so many, the cheapest first.
-    #[must_use]
-    pub fn near(&mut self, prices: &Prices, gap: i64, most: usize) -> Vec<(FabricPlan, i64)> {
-        let Some(answer) = self.cheapest(prices) else { return Vec::new() };
-        let Some((worth, bound)) = self.relaxation(prices) else { return Vec::new() };
-        let only = vec![(answer.plan, answer.value)];
-        let distance = to_float(answer.value + gap) - bound + 1.0;
-        let (options, whole) = self.options(prices, &worth, distance);
-        let Some(table) = whole.then(|| Table::fill(&self.wanted, &options)).flatten() else { return only };
-        let mut near = Near {
-            table: &table,
-            options: &options,
-            most_cost: answer.value + gap,
-            most,
-            budget: 400_000,
-            at: Vec::new(),
-            found: Vec::new(),
-        };
-        near.descend(table.costs.len() - 1, 0, 0);
-        let mut found: Vec<(FabricPlan, i64)> = near
-            .found
-            .into_iter()
-            .map(|(cost, chosen)| {
-                let mut plan = FabricPlan::default();
-                for option in chosen {
-                    *plan.strips.entry(options[option].strip.clone()).or_default() += 1;
-                }
-                (plan, cost)
-            })
-            .collect();
-        found.sort_by(|a, b| a.1.cmp(&b.1).then_with(|| a.0.cmp(&b.0)));
-        found.dedup();
-        if found.is_empty() { only } else { found }
-    }
-
     /// An integer program over strips near to their worth, for demands too large for the table.
     fn program(&self, prices: &Prices, worth: &[f64]) -> Option<(FabricPlan, i64)> {
         let values = self.values(prices, worth);
@@ -597,39 +562,107 @@ impl Table {
     }
 }
 
-/// All covers within a cost, strips in the order of the options so that each comes once.
-struct Near<'a> {
-    table: &'a Table,
-    options: &'a [Offer],
-    most_cost: i64,
-    most: usize,
-    budget: u32,
-    at: Vec<usize>,
-    found: Vec<(i64, Vec<usize>)>,
-}
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::{Class, Item};
+    use crate::search::Random;
 
-impl Near<'_> {
-    fn descend(&mut self, state: usize, first: usize, cost: i64) {
-        if self.budget == 0 || self.found.len() >= self.most {
-            return;
+    fn fabric(capacity: i64, wanted: &[u64], ways: &[&[(i64, i64)]]) -> Fabric {
+        let mut fabric = Fabric { capacity, ..Fabric::default() };
+        fabric.items = wanted.iter().map(|&wanted| Item { line: None, wanted }).collect();
+        fabric.classes = ways.iter().map(|ways| Class { ways: ways.to_vec() }).collect();
+        fabric.set_widths();
+        fabric
+    }
+
+    fn kind(class: usize, yields: &[(usize, u32)]) -> Kind {
+        Kind { class, yields: yields.to_vec(), group: None, plies: vec![0] }
+    }
+
+    /// By hand: squares of 10 in strips of 40, nine wanted: four a strip, so three strips of 10; a ply costs 1.
+    #[test]
+    fn strips_come_whole() {
+        let fabric = fabric(40, &[9], &[&[(10, 10)]]);
+        let kinds = [kind(0, &[(0, 1)])];
+        let prices = Prices { width: 1, each: 0, plies: vec![1] };
+        let answer = Oracle::new(&fabric, &kinds).cheapest(&prices).expect("a plan");
+        assert_eq!((answer.value, answer.bound), (3 * 10 + 9, 3 * 10 + 9));
+        assert_eq!(answer.plan.counts(1), vec![9]);
+    }
+
+    /// By hand: four patches singly (10 x 10) or two and two in 10 x 15. Singles fill one strip of 40 at 10 + 4 x 8;
+    /// doubles take 30 of it at 10 + 2 x 8.
+    #[test]
+    fn dear_plies_make_larger_bays_worth_it() {
+        let fabric = fabric(40, &[4], &[&[(10, 10)], &[(10, 15)]]);
+        let kinds = [kind(0, &[(0, 1)]), kind(1, &[(0, 2)])];
+        let prices = Prices { width: 1, each: 0, plies: vec![8, 8] };
+        let answer = Oracle::new(&fabric, &kinds).cheapest(&prices).expect("a plan");
+        assert_eq!(answer.value, 26);
+    }
+
+    /// Every plan of the table against an integer program over all strips there are.
+    #[test]
+    fn agrees_with_an_integer_program_over_all_strips() {
+        let mut random = Random::new(7);
+        let mut number = |from: i64, n: usize| from + i64::try_from(random.below(n)).expect("small");
+        for round in 0..60 {
+            let capacity = number(12, 10);
+            let sizes: Vec<(i64, i64)> = (0..3).map(|_| (number(2, 4), number(3, 5))).collect();
+            let ways: Vec<Vec<(i64, i64)>> = sizes
+                .iter()
+                .map(|&(a, b)| Class::undominated(vec![(a, b), (b, a)]).expect("two ways"))
+                .collect();
+            let ways: Vec<&[(i64, i64)]> = ways.iter().map(Vec::as_slice).collect();
+            let wanted = [number(1, 12).unsigned_abs(), number(1, 9).unsigned_abs()];
+            let fabric = fabric(capacity, &wanted, &ways);
+            let kinds = [kind(0, &[(0, 1)]), kind(1, &[(1, 1)]), kind(2, &[(0, 2), (1, 1)])];
+            let plies = (0..3).map(|_| number(0, 30)).collect();
+            let prices = Prices { width: 10, each: number(0, 5), plies };
+            let answer = Oracle::new(&fabric, &kinds).cheapest(&prices).expect("a plan");
+            assert_eq!(answer.value, answer.plan.cost(&prices), "round {round}");
+            assert_eq!(Some(answer.value), by_program(&fabric, &kinds, &prices), "round {round}");
         }
-        self.budget -= 1;
-        if state == 0 {
-            self.found.push((cost, self.at.clone()));
-            return;
+    }
+
+    fn by_program(fabric: &Fabric, kinds: &[Kind], prices: &Prices) -> Option<i64> {
+        let mut strips: Vec<Strip> = Vec::new();
+        for &width in &fabric.widths {
+            let runs: Vec<Option<i64>> =
+                kinds.iter().map(|kind| fabric.classes[kind.class].run_in(width)).collect();
+            let most = |k: usize| runs[k].map_or(0, |run| fabric.capacity / run);
+            for a in 0..=most(0) {
+                for b in 0..=most(1) {
+                    for c in 0..=most(2) {
+                        let length: i64 =
+                            [a, b, c].iter().zip(&runs).map(|(n, run)| n * run.unwrap_or(0)).sum();
+                        if length <= fabric.capacity && a + b + c > 0 {
+                            let all = [(0, a), (1, b), (2, c)].into_iter().filter(|ply| ply.1 > 0);
+                            strips.push(Strip { width, plies: all.collect() });
+                        }
+                    }
+                }
+            }
         }
-        let digits = self.table.digits(state);
-        for option in first..self.options.len() {
-            let before = self.table.before(&digits, option);
-            if before == state {
-                continue;
-            }
-            let with = cost + self.options[option].cost;
-            if with + self.table.costs[before] <= self.most_cost {
-                self.at.push(option);
-                self.descend(before, option, with);
-                let _ = self.at.pop();
-            }
+        let mut program = IntegerModel::default();
+        for strip in &strips {
+            let _ = program.variable(prices.strip(strip), 0, 1000);
+        }
+        for (item, data) in fabric.items.iter().enumerate() {
+            let given = |strip: &Strip| -> i64 {
+                let yields = |&(k, n): &(usize, i64)| {
+                    let of_item = kinds[k].yields.iter().filter(|(i, _)| *i == item);
+                    of_item.map(|(_, each)| i64::from(*each) * n).sum::<i64>()
+                };
+                strip.plies.iter().map(yields).sum()
+            };
+            let row: Vec<_> = strips.iter().enumerate().map(|(v, strip)| (v, given(strip))).collect();
+            program.row(row, Relation::AtLeast, i64::try_from(data.wanted).expect("small"));
+        }
+        match program.solve(1_000_000, None, None) {
+            Found::Point { cost, finished: true, .. } => Some(cost),
+            _ => None,
         }
     }
 }

@@ -165,10 +165,9 @@ impl<'a> Search<'a> {
             return start;
         }
         let costs = FineCosts::of(self.model, self.costs);
-        let rounds = ROUNDS;
-        let Some(found) = decompose::run(self.model, &self.kinds, &costs, self.limits, &start, rounds) else {
-            return start;
-        };
+        let stop = || self.stopped();
+        let found = decompose::run(self.model, &self.kinds, &costs, self.limits, &start, ROUNDS, &stop);
+        let Some(found) = found else { return start };
         let mut few: Vec<BTreeSet<Pattern>> = vec![BTreeSet::new(); self.model.fabrics.len()];
         for (f, plans) in found.plans.iter().enumerate() {
             for strip in plans.iter().flat_map(|plan| plan.strips.keys()) {
