@@ -2,10 +2,10 @@
 //!
 //! Here live the model of cloth and passes (`model`), the relaxation by column generation (`pricing`, `lp`), the
 //! integer programs (`integer`, `joint`) over plies of a kind (`kinds`), the decomposition by fabric (`decompose`,
-//! `oracle`), the search (`search`, `aim`), which plies may change places (`groups`), the
-//! division of strips into lengths and cuts (`pieces`, `stock`), their packing into lay-ups (`loading`; plain plies:
-//! `layups`) in the order of work (`work`), the exact proofs (`certify`, `bounds`) and the writing of the
-//! plan (`finish`). Nothing here judges a plan (that is the checker's work, on its own derivation), prints, or reads
+//! `oracle`), the search (`search`, `aim`), which plies may change places (`groups`), the division of strips into
+//! lengths and cuts (`pieces`, `stock`), their packing into lay-ups (`loading`; plain plies: `layups`) in the order of
+//! work (`work`), the exact proofs (`certify`, `bounds`) and the writing of the plan (`finish`). Nothing here judges a
+//! plan (that is the checker's work, on its own derivation), prints, or reads
 //! files. Floating point stays inside the solvers: what comes back is rounded and checked in integers.
 
 use std::time::{Duration, Instant};
@@ -120,24 +120,23 @@ fn plan(
     nothing_impossible(job, &model)?;
     let effort = effort(options);
     let missing = || OptimiseError::Internal("the relaxation could not be solved".to_owned());
-    let proof = proof_block::plies(job, &model, effort, listener);
-    let written = match &proof {
-        Some(proof) => {
-            let rest = proof_block::rest(&model, proof);
-            let solution = aim::solve(job, &rest, effort, listener).ok_or_else(missing)?;
-            write(job, &rest, &solution, Some(proof))?
+    let without = aim::solve(job, &model, effort, listener).ok_or_else(missing)?;
+    let plain = write(job, &model, &without, None)?;
+    let mut ways: Vec<finish::Written> = Vec::new();
+    if let Some((block, left)) = proof_block::within(job, &model, &without, effort, listener) {
+        ways.push(write(job, &proof_block::rest(&model, &block), &left, Some(&block))?);
+    }
+    if let Some(block) = proof_block::plies(job, &model, effort, listener) {
+        let rest = proof_block::rest(&model, &block);
+        let around = aim::solve(job, &rest, effort, listener).ok_or_else(missing)?;
+        ways.push(write(job, &rest, &around, Some(&block))?);
+    }
+    let (written, proof_block) = match ways.into_iter().min_by_key(|written| by_aim(job, written)) {
+        Some(with) => {
+            let costs = proof_costs(job, &with, &plain);
+            (with, Some(costs))
         }
-        None => {
-            let solution = aim::solve(job, &model, effort, listener).ok_or_else(missing)?;
-            write(job, &model, &solution, None)?
-        }
-    };
-    let proof_block = match &proof {
-        Some(_) => {
-            let without = aim::solve(job, &model, effort, listener).ok_or_else(missing)?;
-            Some(proof_costs(job, &written, &write(job, &model, &without, None)?))
-        }
-        None => None,
+        None => (plain, None),
     };
     listener.event(&Progress::Phase { name: "proving the bounds".to_owned() });
     let (bounds, certificate) = bounds::of(job, &model, &written);
@@ -183,14 +182,16 @@ fn write(
         .ok_or_else(|| OptimiseError::Internal("no mats cover a lay-up that validation allowed".to_owned()))
 }
 
+/// The figures of the aim, in its order.
+fn by_aim(job: &Job, written: &finish::Written) -> Vec<i128> {
+    let order = questions::order(&job.aim);
+    order.into_iter().map(|figure| bounds::value(job, &written.figures, figure)).collect()
+}
+
 /// What asking for the proof block costs against the same search without it. A plan that cuts the proof block first is
 /// a plan for the job without that wish too: where it is the better of the two by the aim's order, asking costs nothing.
 fn proof_costs(job: &Job, with: &finish::Written, without: &finish::Written) -> ProofBlock {
-    let by_aim = |written: &finish::Written| -> Vec<i128> {
-        let order = questions::order(&job.aim);
-        order.into_iter().map(|figure| bounds::value(job, &written.figures, figure)).collect()
-    };
-    let without = if by_aim(with) <= by_aim(without) { with } else { without };
+    let without = if by_aim(job, with) <= by_aim(job, without) { with } else { without };
     let signed = |n: u64| i64::try_from(n).unwrap_or(i64::MAX);
     let first = &with.layups[..with.proof_layups];
     let taken = |written: &finish::Written| written.figures.length_taken;

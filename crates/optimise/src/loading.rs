@@ -87,6 +87,16 @@ pub struct Question<'a> {
 
 /// Lengths broken beyond which an attempt is given up: another does better.
 const MOST_BROKEN: usize = 60;
+
+/// A lay-up to be found: made `times` times of the `left` passes, from `rest` (so many of each item).
+#[derive(Clone, Copy)]
+struct Layer<'a> {
+    items: &'a [Item],
+    rest: &'a [i64],
+    times: i64,
+    left: i64,
+}
+
 /// What an attempt carries along.
 struct State {
     /// Shuffles preferences, if any.
@@ -139,8 +149,9 @@ impl Question<'_> {
                 }
             }
             let found = tries.into_iter().find_map(|m| {
-                let filled = self.filled(&packing.items, &rest, m, left, &mut state);
-                let program = || self.by_program(&packing.items, &rest, m, left, &mut state);
+                let layer = Layer { items: &packing.items, rest: &rest, times: m, left };
+                let filled = self.filled(layer, &mut state);
+                let program = || self.by_program(layer, &mut state);
                 let loads = if by_program { filled.or_else(program) } else { filled };
                 loads.map(|loads| (m, loads))
             });
@@ -220,16 +231,9 @@ impl Question<'_> {
 
     /// A lay-up that can be made `times` times and leaves a rest whose loads fit `left - times` passes, by the integer
     /// program; only where that is small.
-    fn by_program(
-        &self,
-        items: &[Item],
-        rest: &[i64],
-        times: i64,
-        left: i64,
-        state: &mut State,
-    ) -> Option<Vec<(usize, usize, i64)>> {
-        let (program, columns) = self.program(items, rest, times, left, state);
-        if columns.len() > Self::MOST_COLUMNS && times > 1 {
+    fn by_program(&self, layer: Layer<'_>, state: &mut State) -> Option<Vec<(usize, usize, i64)>> {
+        let (program, columns) = self.program(layer, state);
+        if columns.len() > Self::MOST_COLUMNS && layer.times > 1 {
             return None;
         }
         state.looks = state.looks.saturating_sub(1);
@@ -244,15 +248,9 @@ impl Question<'_> {
     }
 
     /// The same by filling point after point.
-    fn filled(
-        &self,
-        items: &[Item],
-        rest: &[i64],
-        times: i64,
-        left: i64,
-        state: &mut State,
-    ) -> Option<Vec<(usize, usize, i64)>> {
-        let mut fill = Fill::new(self, items, rest, times, left, state)?;
+    fn filled(&self, layer: Layer<'_>, state: &mut State) -> Option<Vec<(usize, usize, i64)>> {
+        let Layer { items, rest, times, left } = layer;
+        let mut fill = Fill::new(self, layer, state)?;
         let mut checks = CHECKS;
         fill.go(0, None, &mut |loads| {
             checks -= 1;
@@ -273,7 +271,8 @@ impl Question<'_> {
     }
 
     fn rest_fits_in(&self, items: &[Item], rest: &[i64], passes: i64) -> bool {
-        let (program, _) = self.program(items, rest, 0, passes, &mut State { random: None, looks: 0 });
+        let (program, _) = self
+            .program(Layer { items, rest, times: 0, left: passes }, &mut State { random: None, looks: 0 });
         program.is_some_and(|program| matches!(program.solve(NODES, None, None), Found::Point { .. }))
     }
 
@@ -281,10 +280,7 @@ impl Question<'_> {
     /// each of its bays. `None` if the loads alone say no.
     fn program(
         &self,
-        items: &[Item],
-        rest: &[i64],
-        times: i64,
-        left: i64,
+        Layer { items, rest, times, left }: Layer<'_>,
         state: &mut State,
     ) -> (Option<IntegerModel>, Vec<(usize, usize)>) {
         let board = self.board;
@@ -418,10 +414,7 @@ type Judge<'a> = &'a mut dyn FnMut(&[(usize, usize)]) -> Option<bool>;
 impl<'a> Fill<'a> {
     fn new(
         question: &'a Question<'a>,
-        items: &'a [Item],
-        rest: &[i64],
-        times: i64,
-        left: i64,
+        Layer { items, rest, times, left }: Layer<'a>,
         state: &mut State,
     ) -> Option<Self> {
         let board = question.board;

@@ -14,6 +14,7 @@ use minilp::{ComparisonOp, OptimizationDirection, Problem};
 use crate::integer::{Found, IntegerModel, Relation};
 use crate::kinds::Kind;
 use crate::model::{Fabric, num_gcd};
+use crate::pricing::Knapsack;
 
 /// A strip and the plies of every kind that it carries.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -262,23 +263,12 @@ impl<'a> Oracle<'a> {
     /// The strip of that width with most worth above its cost, if there is any above it.
     fn dearest(&self, prices: &Prices, worth: &[f64], width: i64) -> Option<Strip> {
         let fitting = self.fitting(&self.values(prices, worth), width);
-        let (table, last) = knapsack(&fitting, self.fabric.capacity);
+        let table = Knapsack::fill(&fitting, self.fabric.capacity);
         let cost = to_float(prices.width * width + prices.each);
-        if *table.last()? <= cost + 1e-7 * cost.max(1.0) {
+        if table.value() <= cost + 1e-7 * cost.max(1.0) {
             return None;
         }
-        let mut counts: BTreeMap<usize, i64> = BTreeMap::new();
-        let mut at = table.len() - 1;
-        while at > 0 {
-            match last[at] {
-                usize::MAX => at -= 1,
-                choice => {
-                    *counts.entry(fitting[choice].0).or_default() += 1;
-                    at -= usize::try_from(fitting[choice].1).unwrap_or(at).clamp(1, at);
-                }
-            }
-        }
-        Some(Strip { width, plies: counts.into_iter().collect() })
+        Some(Strip { width, plies: table.chosen() })
     }
 
     /// Strips that cost at most `distance` more than their patches are worth, none that another makes useless; false
@@ -298,7 +288,7 @@ impl<'a> Oracle<'a> {
                 let rate = |c: &(usize, i64, f64)| c.2 / to_float(c.1.max(1));
                 rate(b).total_cmp(&rate(a)).then(a.0.cmp(&b.0))
             });
-            let (table, _) = knapsack(&fitting, self.fabric.capacity);
+            let table = Knapsack::fill(&fitting, self.fabric.capacity).values;
             let cost = to_float(prices.width * width + prices.each);
             let mut listing = Listing {
                 oracle: self,
@@ -375,23 +365,6 @@ fn to_float(n: i64) -> f64 {
 #[allow(clippy::cast_possible_truncation, reason = "costs are kept below 2^53")]
 fn ceil(value: f64) -> i64 {
     (value - 1e-6 * value.abs().max(1.0)).ceil() as i64
-}
-
-/// Unbounded knapsack over the length of a strip: best value of every length and the choice that ends it.
-fn knapsack(choices: &[(usize, i64, f64)], capacity: i64) -> (Vec<f64>, Vec<usize>) {
-    let length = usize::try_from(capacity.max(0)).unwrap_or(0);
-    let (mut value, mut last) = (vec![0.0; length + 1], vec![usize::MAX; length + 1]);
-    for at in 1..=length {
-        value[at] = value[at - 1];
-        for (index, &(_, run, worth)) in choices.iter().enumerate() {
-            let run = usize::try_from(run).unwrap_or(usize::MAX);
-            if run <= at && value[at - run] + worth > value[at] {
-                value[at] = value[at - run] + worth;
-                last[at] = index;
-            }
-        }
-    }
-    (value, last)
 }
 
 /// Lists the strips of one width, depth first, cut off where even the best filling of the rest is worth too little.

@@ -42,55 +42,60 @@ pub fn best_strip<W: Worth>(
     best: &[(usize, usize, W)],
     width: i64,
 ) -> (W, Vec<(usize, i64)>) {
-    let table = Knapsack::fill(fabric, best, width);
-    (table.value(), table.plies())
+    let table = Knapsack::fill(&choices(fabric, best, width), fabric.capacity);
+    (table.value(), table.chosen())
+}
+
+fn choices<W: Worth>(fabric: &Fabric, best: &[(usize, usize, W)], width: i64) -> Vec<(usize, i64, W)> {
+    let run = |class: usize| fabric.classes[class].run_in(width);
+    best.iter().filter_map(|&(class, ply, value)| run(class).map(|run| (ply, run, value))).collect()
 }
 
 /// Table of an unbounded knapsack over the length of a strip.
-struct Knapsack<W> {
-    value: Vec<W>,
+#[derive(Clone, Debug)]
+pub struct Knapsack<W> {
+    /// Best value of every length.
+    pub values: Vec<W>,
     /// Which choice ends the best filling of this length; `usize::MAX` for an unused step.
     last: Vec<usize>,
     choices: Vec<(usize, i64)>,
 }
 
 impl<W: Worth> Knapsack<W> {
-    fn fill(fabric: &Fabric, best: &[(usize, usize, W)], width: i64) -> Self {
-        let mut choices: Vec<(usize, i64, W)> = best
-            .iter()
-            .filter_map(|&(class, ply, value)| {
-                fabric.classes[class].run_in(width).map(|run| (ply, run, value))
-            })
-            .collect();
+    /// From (what, run, value) of every choice.
+    pub fn fill(choices: &[(usize, i64, W)], capacity: i64) -> Self {
+        let mut choices = choices.to_vec();
         choices.sort_by_key(|choice| choice.1);
-        let length = usize::try_from(fabric.capacity.max(0)).unwrap_or(0);
-        let mut value = vec![W::default(); length + 1];
+        let length = usize::try_from(capacity.max(0)).unwrap_or(0);
+        let mut values = vec![W::default(); length + 1];
         let mut last = vec![usize::MAX; length + 1];
         for at in 1..=length {
-            let mut here = value[at - 1];
+            let mut here = values[at - 1];
             let mut choice = usize::MAX;
             for (index, &(_, run, worth)) in choices.iter().enumerate() {
                 let run = usize::try_from(run).unwrap_or(usize::MAX);
                 if run > at {
                     break;
                 }
-                let with = value[at - run] + worth;
+                let with = values[at - run] + worth;
                 if with > here {
                     here = with;
                     choice = index;
                 }
             }
-            value[at] = here;
+            values[at] = here;
             last[at] = choice;
         }
-        Self { value, last, choices: choices.iter().map(|&(ply, run, _)| (ply, run)).collect() }
+        Self { values, last, choices: choices.iter().map(|&(what, run, _)| (what, run)).collect() }
     }
 
-    fn value(&self) -> W {
-        self.value.last().copied().unwrap_or_default()
+    /// Best value of the whole length.
+    pub fn value(&self) -> W {
+        self.values.last().copied().unwrap_or_default()
     }
 
-    fn plies(&self) -> Vec<(usize, i64)> {
+    /// (what, how many) of the best filling of the whole length, in order.
+    pub fn chosen(&self) -> Vec<(usize, i64)> {
         let mut counts = vec![0_i64; self.choices.len()];
         let mut at = self.last.len().saturating_sub(1);
         while at > 0 {
@@ -102,18 +107,14 @@ impl<W: Worth> Knapsack<W> {
                 }
             }
         }
-        let mut plies: Vec<(usize, i64)> = counts
-            .iter()
-            .enumerate()
-            .filter(|(_, count)| **count > 0)
-            .map(|(choice, count)| (self.choices[choice].0, *count))
-            .collect();
-        plies.sort_unstable();
-        plies
+        let counted = self.choices.iter().zip(counts).filter(|(_, count)| *count > 0);
+        let mut chosen: Vec<(usize, i64)> = counted.map(|(choice, count)| (choice.0, count)).collect();
+        chosen.sort_unstable();
+        chosen
     }
 }
 
 /// Best filling of every length up to the strip's capacity, for bounding an enumeration.
 pub fn best_values(fabric: &Fabric, best: &[(usize, usize, f64)], width: i64) -> Vec<f64> {
-    Knapsack::fill(fabric, best, width).value
+    Knapsack::fill(&choices(fabric, best, width), fabric.capacity).values
 }

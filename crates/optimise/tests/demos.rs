@@ -80,3 +80,16 @@ fn a_single_hand_is_never_folded() {
     assert!(slate.strips.iter().flat_map(|strip| &strip.pieces).all(|piece| piece.plies == 1));
     assert!(plan.patches.iter().all(|line| line.cut >= line.needed + line.spare));
 }
+
+/// The proof block may be cut from the plies of a plan made without it, so under least cloth asking for it never costs
+/// more for cloth, whatever else it costs.
+#[test]
+fn a_proof_block_takes_no_more_cloth() {
+    let asked: serde_json::Value = serde_json::from_str(&scenario("queen-churn-dash")).unwrap();
+    let mut plain = asked.clone();
+    assert!(plain.as_object_mut().unwrap().remove("proof_block").is_some());
+    let (_, with) = planned_text("with proof block", asked.to_string());
+    let (_, without) = planned_text("without", plain.to_string());
+    assert!(with.proof_block.is_some() && without.proof_block.is_none());
+    assert!(with.figures.money <= without.figures.money);
+}

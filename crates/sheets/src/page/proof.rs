@@ -12,12 +12,17 @@ use crate::words;
 const NAME: Tenths = 760;
 const CUT: Tenths = 360;
 const UNCUT: Tenths = 500;
+/// Lines that are rather moved to the next sheet than split.
+const FEW: usize = 20;
 
 /// Nothing, unless a proof block was asked for.
 pub(crate) fn parts(view: &View<'_>) -> Vec<Part> {
     let Some(proof) = &view.plan.proof_block else { return Vec::new() };
     let mut parts = vec![Part::titled("Proof block first", steps(view, proof))];
-    parts.push(Part::titled("Patches of the proof block", patches(view)));
+    let patches = patches(view);
+    let few = patches.len() <= FEW;
+    let patches = Part::titled("Patches of the proof block", patches);
+    parts.push(if few { patches.together() } else { patches });
     let rows = view.cloths.iter().map(|cloth| still_uncut(view, *cloth)).collect();
     let head = row(&[
         Cell::text("fabric", Type::SMALL, NAME),
