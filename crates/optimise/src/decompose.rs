@@ -7,6 +7,7 @@ use minilp::{ComparisonOp, OptimizationDirection, Problem, Variable};
 use rayon::prelude::*;
 
 use crate::costs::{Costs, Limits};
+use crate::dive::Stop;
 use crate::kinds::Kinds;
 use crate::model::Model;
 use crate::oracle::{FabricPlan, Oracle, Prices};
@@ -78,7 +79,7 @@ pub fn run(
     limits: &Limits,
     start: &Solution,
     rounds: u32,
-    stop: &dyn Fn() -> bool,
+    stop: Stop<'_>,
 ) -> Option<Decomposed> {
     let mut oracles: Vec<Oracle<'_>> =
         model.fabrics.iter().zip(&kinds.of).map(|(fabric, kinds)| Oracle::new(fabric, kinds)).collect();
@@ -105,9 +106,9 @@ pub fn run(
         let answers: Vec<_> = oracles
             .par_iter_mut()
             .enumerate()
-            .map(|(f, oracle)| oracle.cheapest(&prices(kinds, costs, f, &groups)))
+            .map(|(f, oracle)| oracle.cheapest(&prices(kinds, costs, f, &groups), stop))
             .collect();
-        let answers = answers.into_iter().collect::<Option<Vec<_>>>()?;
+        let Some(answers) = answers.into_iter().collect::<Option<Vec<_>>>() else { break };
         let held = master.held(limits);
         let bound = answers.iter().map(|answer| answer.bound).sum::<i64>() - held;
         if bound > found.bound {

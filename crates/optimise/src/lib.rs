@@ -19,6 +19,7 @@ pub mod bounds;
 pub mod certify;
 pub mod costs;
 pub mod decompose;
+pub mod dive;
 pub mod finish;
 pub mod groups;
 pub mod integer;

@@ -11,7 +11,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use minilp::{ComparisonOp, OptimizationDirection, Problem};
 
-use crate::integer::{Found, IntegerModel, Relation};
+use crate::dive::{self, Diver, Stop};
 use crate::kinds::Kind;
 use crate::model::{Fabric, num_gcd};
 use crate::pricing::Knapsack;
@@ -43,6 +43,15 @@ impl FabricPlan {
             }
         }
         counts
+    }
+
+    /// Both together.
+    #[must_use]
+    pub fn and(mut self, other: Self) -> Self {
+        for (strip, n) in other.strips {
+            *self.strips.entry(strip).or_default() += n;
+        }
+        self
     }
 
     /// Its cost at the prices asked.
@@ -87,8 +96,20 @@ pub struct Answer {
 const MOST_STATES: usize = 400_000;
 /// Most steps (states x strips) of one run of it.
 const MOST_STEPS: usize = 400_000_000;
+/// Dives where the table would be too large.
+const DIVES: u32 = 40;
 /// Most strips listed at one distance.
 const MOST_STRIPS: usize = 40_000;
+
+/// Whether so many wanted of every item make a table that is still filled.
+#[must_use]
+pub fn has_table(wanted: &[usize]) -> bool {
+    states(wanted).is_some_and(|states| states <= MOST_STATES)
+}
+
+fn states(wanted: &[usize]) -> Option<usize> {
+    wanted.iter().try_fold(1_usize, |all, wanted| all.checked_mul(wanted.checked_add(1)?))
+}
 
 /// Answers questions about one fabric; strips found useful are kept from question to question.
 #[derive(Clone, Debug)]
@@ -153,9 +174,9 @@ impl<'a> Oracle<'a> {
         gives
     }
 
-    /// The cheapest plan at these prices; `None` if the demand can't be met.
+    /// The cheapest plan at these prices; `None` if the demand can't be met, or if `stop` came before a plan.
     #[must_use]
-    pub fn cheapest(&mut self, prices: &Prices) -> Option<Answer> {
+    pub fn cheapest(&mut self, prices: &Prices, stop: Stop<'_>) -> Option<Answer> {
         if self.is_idle() {
             return Some(Answer { plan: FabricPlan::default(), value: 0, bound: 0 });
         }
@@ -179,17 +200,14 @@ impl<'a> Oracle<'a> {
             }
             distance = (above + 1.0).min(4.0 * distance);
         }
-        // Too large for the dynamic program: an integer program over the strips nearest to their worth.
-        let (plan, value) = match (best, self.program(prices, &worth)) {
-            (Some(best), Some(other)) => {
-                if best.1 <= other.1 {
-                    best
-                } else {
-                    other
-                }
-            }
-            (best, other) => best.or(other)?,
-        };
+        // Too large for the dynamic program: dives.
+        let mut diver = Diver::new(self.fabric, self.kinds, &self.steps, prices);
+        for strip in &self.known {
+            let _ = diver.learn(strip.clone());
+        }
+        let reach = dive::Reach { dives: DIVES, seed: 1, stop };
+        let plan = diver.best(&self.wanted, best.map(|best| best.0), &reach)?;
+        let value = plan.cost(prices);
         self.learn(&plan);
         Some(Answer { plan, value, bound: bound_up })
     }
@@ -319,42 +337,6 @@ impl<'a> Oracle<'a> {
         let plan = table.plan(options)?;
         Some((plan, table.value()))
     }
-
-    /// An integer program over strips near to their worth, for demands too large for the table.
-    fn program(&self, prices: &Prices, worth: &[f64]) -> Option<(FabricPlan, i64)> {
-        let values = self.values(prices, worth);
-        let above = |strip: &Strip| {
-            let worth: f64 =
-                strip.plies.iter().map(|&(k, n)| (values[k] + to_float(prices.plies[k])) * to_float(n)).sum();
-            to_float(prices.strip(strip)) - worth
-        };
-        let mut strips: Vec<(f64, &Strip)> = self.known.iter().map(|strip| (above(strip), strip)).collect();
-        strips.sort_by(|a, b| a.0.total_cmp(&b.0).then_with(|| a.1.cmp(b.1)));
-        strips.truncate(300);
-        let largest = strips.iter().map(|(_, strip)| prices.strip(strip)).max().unwrap_or(1);
-        let divisor = (largest / 1_000_000).max(1);
-        let mut program = IntegerModel::default();
-        for (_, strip) in &strips {
-            let _ = program.variable(prices.strip(strip) / divisor, 0, 100_000);
-        }
-        let gives: Vec<Vec<usize>> = strips.iter().map(|(_, strip)| self.gives(strip)).collect();
-        for (item, &wanted) in self.wanted.iter().enumerate() {
-            let terms: Vec<(usize, i64)> = gives
-                .iter()
-                .enumerate()
-                .filter(|(_, gives)| gives[item] > 0)
-                .map(|(v, gives)| (v, i64::try_from(gives[item]).unwrap_or(0)))
-                .collect();
-            program.row(terms, Relation::AtLeast, i64::try_from(wanted).unwrap_or(i64::MAX));
-        }
-        let Found::Point { values, .. } = program.solve(400, None, None) else { return None };
-        let mut plan = FabricPlan::default();
-        for ((_, strip), n) in strips.into_iter().zip(values).filter(|(_, n)| *n > 0) {
-            let _ = plan.strips.insert(strip.clone(), n);
-        }
-        let value = plan.cost(prices);
-        Some((plan, value))
-    }
 }
 
 #[allow(clippy::cast_precision_loss, reason = "costs are kept below 2^53")]
@@ -463,7 +445,7 @@ impl Table {
     /// `None` if the table would be too large.
     fn fill(wanted: &[usize], options: &[Offer]) -> Option<Self> {
         let radix: Vec<usize> = wanted.iter().map(|wanted| wanted + 1).collect();
-        let states = radix.iter().try_fold(1_usize, |all, r| all.checked_mul(*r))?;
+        let states = states(wanted)?;
         if states > MOST_STATES || states.checked_mul(options.len())? > MOST_STEPS {
             return None;
         }
@@ -538,6 +520,7 @@ impl Table {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::integer::{Found, IntegerModel, Relation};
     use crate::model::{Class, Item};
     use crate::search::Random;
 
@@ -559,7 +542,7 @@ mod tests {
         let fabric = fabric(40, &[9], &[&[(10, 10)]]);
         let kinds = [kind(0, &[(0, 1)])];
         let prices = Prices { width: 1, each: 0, plies: vec![1] };
-        let answer = Oracle::new(&fabric, &kinds).cheapest(&prices).expect("a plan");
+        let answer = Oracle::new(&fabric, &kinds).cheapest(&prices, &|| false).expect("a plan");
         assert_eq!((answer.value, answer.bound), (3 * 10 + 9, 3 * 10 + 9));
         assert_eq!(answer.plan.counts(1), vec![9]);
     }
@@ -571,7 +554,7 @@ mod tests {
         let fabric = fabric(40, &[4], &[&[(10, 10)], &[(10, 15)]]);
         let kinds = [kind(0, &[(0, 1)]), kind(1, &[(0, 2)])];
         let prices = Prices { width: 1, each: 0, plies: vec![8, 8] };
-        let answer = Oracle::new(&fabric, &kinds).cheapest(&prices).expect("a plan");
+        let answer = Oracle::new(&fabric, &kinds).cheapest(&prices, &|| false).expect("a plan");
         assert_eq!(answer.value, 26);
     }
 
@@ -593,7 +576,7 @@ mod tests {
             let kinds = [kind(0, &[(0, 1)]), kind(1, &[(1, 1)]), kind(2, &[(0, 2), (1, 1)])];
             let plies = (0..3).map(|_| number(0, 30)).collect();
             let prices = Prices { width: 10, each: number(0, 5), plies };
-            let answer = Oracle::new(&fabric, &kinds).cheapest(&prices).expect("a plan");
+            let answer = Oracle::new(&fabric, &kinds).cheapest(&prices, &|| false).expect("a plan");
             assert_eq!(answer.value, answer.plan.cost(&prices), "round {round}");
             assert_eq!(Some(answer.value), by_program(&fabric, &kinds, &prices), "round {round}");
         }

@@ -7,11 +7,13 @@ use std::time::Instant;
 
 use crate::costs::{Costs, Limits};
 use crate::decompose::{self, FineCosts};
+use crate::dive::{self, Diver};
 use crate::joint::{Cuts, Joint, Reach, SmallCosts};
-use crate::kinds::Kinds;
+use crate::kinds::{Kind, Kinds};
 use crate::listen::Listener;
 use crate::lp::{self, Prices};
 use crate::model::Model;
+use crate::oracle::{self, FabricPlan, Prices as PlyPrices, Strip};
 use crate::patterns::{Enumeration, of_columns};
 use crate::solution::{Pattern, Solution};
 
@@ -54,6 +56,9 @@ impl Random {
 
 /// Most rounds of the decomposition.
 const ROUNDS: u32 = 60;
+
+/// Dives for every node of a neighbourhood program.
+const DIVES_PER_NODE: u32 = 5;
 
 /// Search state for one question.
 pub struct Search<'a> {
@@ -121,8 +126,7 @@ impl<'a> Search<'a> {
     }
 
     fn joint<'b>(&'b self, small: &'b SmallCosts) -> Joint<'b> {
-        let strips =
-            self.costs.strip > 0 || self.costs.width.iter().any(|&v| v > 0) || self.limits.width.is_some();
+        let strips = self.strips_matter() || self.limits.width.is_some();
         Joint {
             model: self.model,
             kinds: &self.kinds,
@@ -205,10 +209,56 @@ impl<'a> Search<'a> {
         (0..fabrics.len()).filter(|&f| !fabrics[f].items.is_empty()).collect()
     }
 
+    /// Cuts the plies that a solution has from cheaper strips, in the fabrics that have too many classes of plies for
+    /// the oracle's table.
+    fn repack(&self, mut at: Solution) -> Solution {
+        if !self.strips_matter() {
+            return at;
+        }
+        let costs = FineCosts::of(self.model, self.costs);
+        let dives = DIVES_PER_NODE.saturating_mul(u32::try_from(self.effort.nodes).unwrap_or(u32::MAX));
+        let stop = || self.stopped();
+        for f in self.wanted() {
+            let fabric = &self.model.fabrics[f];
+            let mut counts = vec![0_u64; fabric.classes.len()];
+            for (ply, &count) in at.plies[f].iter().enumerate() {
+                counts[fabric.plies[ply].class] += u64::try_from(count).unwrap_or(0);
+            }
+            let wanted: Vec<usize> =
+                counts.iter().map(|&n| usize::try_from(n).unwrap_or(usize::MAX)).collect();
+            if oracle::has_table(&wanted) {
+                continue;
+            }
+            // Every class of plies is an item of its own, and how many there are of it is the demand.
+            let kinds: Vec<Kind> = (0..counts.len())
+                .map(|class| Kind { class, yields: vec![(class, 1)], group: None, plies: Vec::new() })
+                .collect();
+            let steps = vec![1; counts.len()];
+            let prices = PlyPrices { width: costs.width[f], each: costs.strip, plies: vec![0; counts.len()] };
+            let as_strip = |pattern: &Pattern| Strip { width: pattern.width, plies: pattern.plies.clone() };
+            let strips = at.strips[f].iter().map(|(pattern, &n)| (as_strip(pattern), n));
+            let start = FabricPlan { strips: strips.collect() };
+            let reach = dive::Reach { dives, seed: self.effort.seed, stop: &stop };
+            let mut diver = Diver::new(fabric, &kinds, &steps, &prices);
+            let before = start.cost(&prices);
+            let Some(plan) = diver.best(&wanted, Some(start), &reach) else { continue };
+            if plan.cost(&prices) < before {
+                let as_pattern = |strip: Strip| Pattern { width: strip.width, plies: strip.plies };
+                at.strips[f] = plan.strips.into_iter().map(|(strip, n)| (as_pattern(strip), n)).collect();
+            }
+        }
+        at
+    }
+
+    fn strips_matter(&self) -> bool {
+        self.costs.strip > 0 || self.costs.width.iter().any(|&v| v > 0)
+    }
+
     /// Improves a sound solution.
     #[must_use]
     pub fn improve(&mut self, start: Solution) -> Solution {
         let small = SmallCosts::of(self.costs);
+        let start = self.repack(start);
         let mut best = self.decompose(start);
         let mut random = Random::new(self.effort.seed);
         let fabrics = self.wanted();
