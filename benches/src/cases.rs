@@ -21,11 +21,20 @@ pub(crate) struct Case {
     pub(crate) step: i128,
 }
 
+/// How far to go with a case.
+#[derive(Clone, Copy)]
+pub(crate) struct Reach {
+    /// A stop.
+    pub(crate) seconds: f64,
+    /// Rounds, each with twice the effort of the one before: unlike the clock the same on every machine.
+    pub(crate) rounds: u32,
+}
+
 /// Solves and prints every case.
-pub(crate) fn run(cases: impl Iterator<Item = Case>, seconds: f64) {
+pub(crate) fn run(cases: impl Iterator<Item = Case>, reach: Reach) {
     for case in cases {
         let begun = Instant::now();
-        let line = match solve(&case, begun + Duration::from_secs_f64(seconds.max(0.0))) {
+        let line = match solve(&case, begun + Duration::from_secs_f64(reach.seconds.max(0.0)), reach.rounds) {
             Some((value, bound)) => format!(
                 "{},{},{},{},{:.2}",
                 case.name,
@@ -49,13 +58,13 @@ fn decimal(value: i128, unit: i128) -> String {
     format!("{number}")
 }
 
-/// Value and bound, both in costs: restarts with more effort until they meet or time is up.
-fn solve(case: &Case, until: Instant) -> Option<(i128, i128)> {
+/// Value and bound, both in costs: restarts with more effort until they meet or time or rounds are up.
+fn solve(case: &Case, until: Instant, rounds: u32) -> Option<(i128, i128)> {
     let limits = Limits::default();
     let proof = certify::prove(&case.model, &case.costs, &limits)?;
     let bound = -(-proof.value).div_euclid(proof.scale * case.step) * case.step;
     let mut best: Option<i128> = None;
-    for round in 0_u32.. {
+    for round in 0..rounds {
         let effort = Effort {
             pool: 60 + 60 * usize::try_from(round.min(4)).unwrap_or(0),
             nodes: 300_u64 << round.min(8),

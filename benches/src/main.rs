@@ -25,6 +25,9 @@ enum Command {
         /// Stop a case after so many seconds.
         #[arg(long, default_value_t = 60.0, global = true)]
         seconds: f64,
+        /// Stop a case after so many rounds, each with twice the effort of the one before.
+        #[arg(long, default_value_t = 1000, global = true)]
+        rounds: u32,
         /// Only cases whose name contains this text.
         #[arg(long, global = true)]
         only: Option<String>,
@@ -53,7 +56,7 @@ enum Kind {
 }
 
 fn main() -> ExitCode {
-    let Command::Cases { seconds, only, kind } = Cli::parse().command;
+    let Command::Cases { seconds, rounds, only, kind } = Cli::parse().command;
     let read = match &kind {
         Kind::ClothAndPasses { dir } => cloth_and_passes::read(dir),
         Kind::TwoStageRoll { file } => two_stage_roll::read(file),
@@ -63,7 +66,7 @@ fn main() -> ExitCode {
         Ok(list) => {
             let chosen =
                 list.into_iter().filter(|case| only.as_ref().is_none_or(|text| case.name.contains(text)));
-            cases::run(chosen, seconds);
+            cases::run(chosen, cases::Reach { seconds, rounds });
             ExitCode::SUCCESS
         }
         Err(problem) => {

@@ -31,3 +31,9 @@ pub struct Limits {
     /// Most passes in all.
     pub passes: Option<i64>,
 }
+
+/// Greatest common divisor.
+#[must_use]
+pub fn gcd(a: i128, b: i128) -> i128 {
+    if b == 0 { a.abs() } else { gcd(b, a % b) }
+}

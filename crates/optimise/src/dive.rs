@@ -67,12 +67,14 @@ pub struct Diver<'a> {
     step: i64,
     pool: Vec<Column>,
     known: BTreeMap<Strip, usize>,
+    /// Worth of a patch of every item in the last linear program that wanted it.
+    last: Vec<f64>,
     /// Columns of one ply each, which keep every linear program bounded.
     singles: usize,
 }
 
 /// Columns of the pool that a linear program starts from, for every item wanted.
-const START_PER_ITEM: usize = 4;
+const START_PER_ITEM: usize = 2;
 /// Columns added after each pricing at most.
 const MOST_FRESH: usize = 12;
 /// Dives without a better plan after which a chain starts anew.
@@ -80,6 +82,8 @@ const CHAIN_PATIENCE: u32 = 150;
 /// Nodes of the integer programs over a part of the plan, and over all of it when a chain ends.
 const PART_NODES: u64 = 300;
 const WHOLE_NODES: u64 = 3000;
+/// Strips still to come for every strip fixed in one step.
+const STRIPS_PER_STEP: f64 = 12.0;
 /// Most strips of an integer program over what was taken out.
 const MOST_LISTED: usize = 3000;
 /// Most pricings of one linear program: what is left undone only costs quality.
@@ -104,6 +108,7 @@ impl<'a> Diver<'a> {
             pool: Vec::new(),
             known: BTreeMap::new(),
             singles: 0,
+            last: vec![0.0; steps.len()],
         };
         for (k, kind) in kinds.iter().enumerate() {
             if let Some(&(width, _)) = fabric.classes[kind.class].ways.first() {
@@ -255,6 +260,20 @@ impl<'a> Diver<'a> {
             if !fixed {
                 let column = choose(&relaxed.uses, chance.as_deref_mut())?;
                 spent += self.fix(column, 1, &mut kept, &mut left);
+                // Where many strips are still to come, some more in one go: a linear program for each would take long.
+                let to_come: f64 = relaxed.uses.iter().map(|used| used.1).sum();
+                let more = (to_come / STRIPS_PER_STEP).floor();
+                let mut order = relaxed.uses;
+                order.retain(|&(other, use_)| other != column && use_ > 0.5);
+                order.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+                let mut done = 0.0;
+                for (other, _) in order {
+                    let gives = &self.pool[other].gives;
+                    if done < more && gives.iter().zip(&left).all(|(gives, left)| gives <= left) {
+                        spent += self.fix(other, 1, &mut kept, &mut left);
+                        done += 1.0;
+                    }
+                }
             }
         }
         Some(kept)
@@ -390,6 +409,9 @@ impl<'a> Diver<'a> {
             }
         }
         let value = solution.objective();
+        for ((last, &at), _) in self.last.iter_mut().zip(&at).zip(left).filter(|(_, left)| **left > 0) {
+            *last = at;
+        }
         let tight: Vec<usize> = rows
             .into_iter()
             .filter(|&index| {
@@ -428,10 +450,13 @@ impl<'a> Diver<'a> {
             .filter(|&index| self.pool[index].strip.plies.iter().all(|&(k, _)| most[k] > 0))
             .collect();
         let suits = |column: &Column| column.strip.plies.iter().all(|&(k, n)| n <= most[k]);
-        let mut others: Vec<usize> =
-            (self.singles..self.pool.len()).rev().filter(|&index| suits(&self.pool[index])).collect();
+        let mut others: Vec<(f64, usize)> = (self.singles..self.pool.len())
+            .filter(|&index| suits(&self.pool[index]))
+            .map(|index| (self.pool[index].cost - self.worth(&self.pool[index], &self.last), index))
+            .collect();
+        others.sort_by(|a, b| a.0.total_cmp(&b.0).then(b.1.cmp(&a.1)));
         others.truncate(START_PER_ITEM * wanted);
-        rows.append(&mut others);
+        rows.extend(others.into_iter().map(|other| other.1));
         rows
     }
 
@@ -449,20 +474,32 @@ impl<'a> Diver<'a> {
         at.iter().zip(&column.gives).map(|(worth, &n)| worth * n as f64).sum()
     }
 
-    /// Strips worth more than they cost, most above it first, at most a few.
+    /// Strips worth more than they cost, at most a few: of every width the one most above its cost, then, without the
+    /// plies of the best so far, the best again and again, so that the strips found complement each other.
     fn violated(&self, at: &[f64], most: &[i64]) -> Vec<Strip> {
+        let mut most = most.to_vec();
+        let mut strips: Vec<Strip> = Vec::new();
+        while strips.len() < MOST_FRESH {
+            let found = self.dearest(at, &most);
+            let Some(best) = found.first() else { break };
+            for &(k, n) in &best.plies {
+                most[k] -= n;
+            }
+            let count = if strips.is_empty() { MOST_FRESH } else { 1 };
+            strips.extend(found.into_iter().take(count));
+        }
+        strips
+    }
+
+    /// Of every width the strip most above its cost, if there is one, the best first.
+    fn dearest(&self, at: &[f64], most: &[i64]) -> Vec<Strip> {
         let mut choices: Vec<Choice> = Vec::new();
         for (k, kind) in self.kinds.iter().enumerate().filter(|(k, _)| most[*k] > 0) {
             let value = self.value(k, at);
             if value > 0.0 {
                 let ways = &self.fabric.classes[kind.class].ways;
-                choices.extend(ways.iter().map(|&(width, run)| Choice {
-                    what: k,
-                    width,
-                    run,
-                    value,
-                    most: most[k],
-                }));
+                let choice = |&(width, run)| Choice { what: k, width, run, value, most: most[k] };
+                choices.extend(ways.iter().map(choice));
             }
         }
         let table = Bounded::fill(&choices, self.fabric.capacity);
@@ -474,7 +511,6 @@ impl<'a> Diver<'a> {
             }
         }
         found.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
-        found.truncate(MOST_FRESH);
         found.into_iter().map(|(_, width)| Strip { width, plies: table.chosen(width) }).collect()
     }
 }

@@ -5,7 +5,7 @@
 use std::collections::BTreeMap;
 use std::time::Duration;
 
-use crate::costs::{Costs, Limits};
+use crate::costs::{Costs, Limits, gcd};
 use crate::decompose::{Decomposed, FineCosts};
 use crate::integer::{Found, IntegerModel, Relation};
 use crate::kinds::Kinds;
@@ -26,13 +26,7 @@ impl SmallCosts {
     #[must_use]
     pub fn of(costs: &Costs) -> Self {
         let all = || costs.width.iter().chain(&costs.ply).chain([&costs.strip, &costs.pass]).copied();
-        let gcd = all().fold(0_i128, |a, b| {
-            let (mut a, mut b) = (a, b);
-            while b != 0 {
-                (a, b) = (b, a % b);
-            }
-            a
-        });
+        let gcd = all().fold(0, gcd);
         let largest = all().max().unwrap_or(1).max(1);
         let divisor = gcd.max(1).max(largest / 1_000_000);
         let small = |v: i128| i64::try_from((v + divisor / 2) / divisor).unwrap_or(i64::MAX / 4);

@@ -5,7 +5,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::time::Instant;
 
-use crate::costs::{Costs, Limits};
+use crate::costs::{Costs, Limits, gcd};
 use crate::decompose::{self, FineCosts};
 use crate::dive::{self, Diver};
 use crate::joint::{Cuts, Joint, Reach, SmallCosts};
@@ -138,6 +138,17 @@ impl<'a> Search<'a> {
         }
     }
 
+    /// Whether a solution costs no more than the relaxation's value, rounded up to a cost that there can be.
+    #[allow(clippy::cast_precision_loss, reason = "floating-point search; the proof is made elsewhere")]
+    fn is_enough(&self, at: &Solution) -> bool {
+        let costs = self.costs;
+        let all = costs.width.iter().chain(&costs.ply).chain([&costs.strip, &costs.pass]);
+        let step = all.fold(0, |a, &b| gcd(a, b)).max(1);
+        let bound = self.prices.value * costs.unit as f64;
+        let below = (at.cost(costs) - step) as f64;
+        below < bound - 1e-7 * bound.abs().max(1.0)
+    }
+
     /// A first solution, fabric by fabric, each in view of the passes that the earlier ones already need.
     #[must_use]
     pub fn first(&self) -> Solution {
@@ -211,7 +222,7 @@ impl<'a> Search<'a> {
 
     /// Cuts the plies that a solution has from cheaper strips, in the fabrics that have too many classes of plies for
     /// the oracle's table.
-    fn repack(&self, mut at: Solution) -> Solution {
+    fn repack(&mut self, mut at: Solution) -> Solution {
         if !self.strips_matter() {
             return at;
         }
@@ -258,13 +269,19 @@ impl<'a> Search<'a> {
     #[must_use]
     pub fn improve(&mut self, start: Solution) -> Solution {
         let small = SmallCosts::of(self.costs);
-        let start = self.repack(start);
-        let mut best = self.decompose(start);
+        let mut best = start;
+        for step in [Self::repack, Self::decompose] {
+            if self.is_enough(&best) {
+                return best;
+            }
+            best = step(self, best);
+        }
         let mut random = Random::new(self.effort.seed);
         let fabrics = self.wanted();
         let mut since = 0;
         let mut round = 0_usize;
-        while since < self.effort.patience && !self.stopped() && !fabrics.is_empty() {
+        while since < self.effort.patience && !self.stopped() && !self.is_enough(&best) && !fabrics.is_empty()
+        {
             let size = match round {
                 0 => fabrics.len(),
                 _ => (1 + round % 3).min(fabrics.len()),
