@@ -14,19 +14,22 @@ use crate::stock::{self, Group, Handling, Stock};
 /// What a further lay-up is worth, in seconds (a card to read, a board to look at), and every different length or cut in
 /// it (to be found and sorted). Assumptions like the standard times, but none of them: they only weigh lay-ups against
 /// lengths and cuts.
-const LAYUP: i64 = 150;
+pub(crate) const LAYUP: i64 = 240;
 const PART: i64 = 8;
 /// What a further kind of length or cut is worth, in seconds, when strips are divided.
 const KINDS: [i64; 3] = [0, 20, 80];
 /// Attempts at packing each board.
 pub(crate) const ATTEMPTS: u64 = 4;
 
+#[derive(Clone, Copy)]
 pub(crate) struct Lay<'a> {
     pub(crate) job: &'a Job,
     pub(crate) model: &'a Model,
     pub(crate) solution: &'a Solution,
     pub(crate) proof: Option<&'a Solution>,
     pub(crate) groups: &'a [Group],
+    /// What a lay-up is worth, in seconds.
+    pub(crate) layup: i64,
 }
 
 /// Divided strips and the lay-ups made of them.
@@ -147,7 +150,7 @@ impl Lay<'_> {
             passes += packing.passes();
             let parts = packing.loadings.iter().map(|loading| loading.loads.len()).sum();
             let many = |n: usize| i64::try_from(n).unwrap_or(i64::MAX / 1_000);
-            seconds += LAYUP * many(packing.loadings.len()) + PART * many(parts);
+            seconds += self.layup * many(packing.loadings.len()) + PART * many(parts);
             seconds +=
                 packing.broken.iter().map(|b| self.handling().of_breaking(b.plies, b.into)).sum::<i64>();
         }

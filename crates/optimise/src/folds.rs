@@ -49,6 +49,11 @@ pub struct Folded {
 /// A kind of piece on a strip: class, way round, plies.
 type Kind = (usize, usize, u32);
 
+/// A way to make up a stack: kind, part, how many of it.
+type Whole = Vec<(usize, Part, i64)>;
+
+/// Plies up to which stacks are made up as wholes.
+const MOST_WHOLE: i64 = 8;
 /// Rounds of column generation.
 const ROUNDS: u32 = 60;
 /// Nodes of the integer program.
@@ -191,6 +196,15 @@ impl<'a> Folds<'a> {
         }
         for stack in self.stacks {
             let group = &self.groups[stack.group];
+            if let Some(wholes) = self.wholes(stack) {
+                let worth = problem.add_var(stack.times as f64, (f64::NEG_INFINITY, MOST_WORTH));
+                for whole in wholes {
+                    let kinds = whole.iter().map(|&(index, _, n)| (kinds[index], -n as f64));
+                    let row: Vec<_> = kinds.chain([(worth, 1.0)]).collect();
+                    problem.add_constraint(row.as_slice(), ComparisonOp::Le, 0.0);
+                }
+                continue;
+            }
             let faces = [stack.up, stack.down]
                 .map(|plies| problem.add_var((plies * stack.times) as f64, (f64::NEG_INFINITY, MOST_WORTH)));
             for (plies, down) in sizes(group, stack) {
@@ -214,6 +228,35 @@ impl<'a> Folds<'a> {
         let pieces = column.pieces.iter().map(|&(kind, n)| (kinds[kind], n as f64));
         let row = pieces.chain([(widths[column.width], -1.0)]).collect();
         (row, self.cost(column) as f64)
+    }
+
+    /// All ways to make up a stack, as (kind, part, how many), where it is low, faces do not matter and its cloth lies one
+    /// way round: one of them is chosen as a whole, which makes the program tighter. Else parts are chosen one by one.
+    fn wholes(&self, stack: &Stack) -> Option<Vec<Whole>> {
+        let group = &self.groups[stack.group];
+        let sizes = sizes(group, stack);
+        let one_way = sizes.iter().all(|&(plies, _)| self.of(group.class, plies).count() == 1);
+        if group.by_face || !one_way || stack.up > MOST_WHOLE {
+            return None;
+        }
+        let mut wholes: Vec<(i64, Whole)> = vec![(stack.up, Vec::new())];
+        for &(plies, down) in sizes.iter().rev() {
+            let (index, way) = self.of(group.class, plies).next()?;
+            let part = (way, plies, down);
+            let mut next = Vec::new();
+            for (left, whole) in wholes {
+                let most = left / i64::from(plies);
+                for n in if plies == 1 { most..=most } else { 0..=most } {
+                    let mut with = whole.clone();
+                    if n > 0 {
+                        with.push((index, part, n));
+                    }
+                    next.push((left - n * i64::from(plies), with));
+                }
+            }
+            wholes = next;
+        }
+        Some(wholes.into_iter().map(|(_, whole)| whole).collect())
     }
 
     /// Kinds of a class with so many plies: (kind, way).
@@ -281,11 +324,27 @@ impl<'a> Folds<'a> {
             column.pieces.iter().for_each(|&(kind, n)| supply[kind].push((v, n)));
             hint.push(counts.get(index).copied().unwrap_or(0));
         }
-        let mut taken: Vec<Vec<(usize, Part)>> = Vec::new();
+        let mut taken: Vec<Vec<(usize, Part, i64)>> = Vec::new();
         for (stack, made) in self.stacks.iter().zip(parts) {
             let group = &self.groups[stack.group];
             let mut faces = [Vec::new(), Vec::new()];
             let mut of_stack = Vec::new();
+            if let Some(wholes) = self.wholes(stack) {
+                let mut one = Vec::new();
+                for whole in wholes {
+                    let v = program.variable(0, 0, 1);
+                    one.push((v, 1));
+                    let alike = whole.iter().all(|&(_, part, n)| made.contains(&(part, n)));
+                    hint.push(i64::from(alike && whole.len() == made.len()));
+                    for (index, part, n) in whole {
+                        supply[index].push((v, -stack.times * n));
+                        of_stack.push((v, part, n));
+                    }
+                }
+                program.row(one, Relation::Equal, 1);
+                taken.push(of_stack);
+                continue;
+            }
             for (plies, down) in sizes(group, stack) {
                 let (up, below) = faces_of(group, plies, down);
                 for (index, way) in self.of(group.class, plies) {
@@ -295,7 +354,7 @@ impl<'a> Folds<'a> {
                     faces[1].push((v, below));
                     let part = (way, plies, down);
                     hint.push(made.iter().find(|known| known.0 == part).map_or(0, |known| known.1));
-                    of_stack.push((v, part));
+                    of_stack.push((v, part, 1));
                 }
             }
             for (terms, plies) in faces.into_iter().zip([stack.up, stack.down]) {
@@ -316,7 +375,7 @@ impl<'a> Folds<'a> {
         let parts = taken
             .into_iter()
             .map(|of_stack| {
-                let used = of_stack.into_iter().map(|(v, part)| (part, values[v]));
+                let used = of_stack.into_iter().map(|(v, part, n)| (part, n * values[v]));
                 used.filter(|used| used.1 > 0).collect()
             })
             .collect();

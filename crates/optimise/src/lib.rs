@@ -129,7 +129,7 @@ fn plan(
     let stop = || listener.stop() || effort.until.is_some_and(|until| Instant::now() >= until);
     // Plans are compared by quick lay-ups; only those of the plan that is kept are worth the long look.
     let quick = work::Diligence { rounds: 0, seed: options.seed, stop: &stop };
-    let long = work::Diligence { rounds: 10 * u64::from(options.effort.clamp(1, 10)), ..quick };
+    let long = work::Diligence { rounds: 14 * u64::from(options.effort.clamp(1, 10)), ..quick };
     let mut ways: Vec<Way> = Vec::new();
     if let Some((block, left)) = proof_block::within(job, &model, &without, effort, listener) {
         ways.push(Way::new(job, proof_block::rest(&model, &block), left, block, quick)?);

@@ -78,6 +78,12 @@ impl Lay<'_> {
         best
     }
 
+    /// The draft at this worth of a lay-up.
+    pub(crate) fn priced(&self, draft: Draft) -> Draft {
+        let price = self.price(&draft.stocks, &draft.packed);
+        Draft { price, ..draft }
+    }
+
     /// A few lay-ups of one board taken apart and made anew.
     fn changed(&self, draft: &Draft, luck: &mut Luck) -> Option<Draft> {
         let places: Vec<usize> = draft

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, VecDeque};
 
 use patchlay_scenario::job::{Job, Way};
 
-use crate::draft::{ATTEMPTS, Draft, Lay, Packed};
+use crate::draft::{ATTEMPTS, Draft, LAYUP, Lay, Packed};
 use crate::groups;
 use crate::loading::Item;
 use crate::model::Model;
@@ -64,6 +64,8 @@ const STARTS: usize = 2;
 /// Batches without success, and work, before lay-ups made fewer are left as they are; work for changing a draft.
 const FEWER: (u64, u64) = (6, 12_000);
 const REFINING: u64 = 3_000;
+/// How much dearer lay-ups are held at first.
+const DEAR: i64 = 2;
 
 /// Lays everything up: first the proof block's plies, if any, then the rest.
 #[must_use]
@@ -79,7 +81,7 @@ pub fn lay_up(
         groups.extend(groups::of_solution(job, model, proof, 0));
     }
     groups.extend(groups::of_solution(job, model, solution, 1));
-    let lay = Lay { job, model, solution, proof, groups: &groups };
+    let lay = Lay { job, model, solution, proof, groups: &groups, layup: LAYUP };
     let draft = best(&lay, diligence);
     draft.map_or_else(|| Work { strips: Vec::new(), laid: Vec::new() }, |draft| lay.work(draft))
 }
@@ -101,8 +103,15 @@ fn best(lay: &Lay<'_>, Diligence { rounds, seed, stop }: Diligence<'_>) -> Optio
     drafts.sort_by_key(|draft| draft.price);
     drafts.dedup_by_key(|draft| draft.price);
     drafts.truncate(STARTS);
-    let work = (rounds, REFINING * rounds, seed);
-    drafts.into_iter().map(|draft| lay.refined(draft, work, stop)).min_by_key(|draft| draft.price)
+    // First lay-ups are held dearer than they are: those that do not pay come back in the second half.
+    let dear = Lay { layup: DEAR * lay.layup, ..*lay };
+    let half = |seed| (rounds / 2, REFINING * rounds / 2, seed);
+    let refined = drafts.into_iter().map(|draft| {
+        let few = lay.priced(dear.refined(dear.priced(draft.clone()), half(seed), stop));
+        let few = lay.refined(few, half(seed.wrapping_add(1)), stop);
+        if few.price < draft.price { few } else { draft }
+    });
+    refined.min_by_key(|draft| draft.price)
 }
 
 impl Lay<'_> {
