@@ -65,7 +65,7 @@ const STARTS: usize = 2;
 const FEWER: (u64, u64) = (6, 12_000);
 const REFINING: u64 = 3_000;
 /// How much dearer lay-ups are held at first.
-const DEAR: i64 = 2;
+const DEAR: i64 = 3;
 
 /// Lays everything up: first the proof block's plies, if any, then the rest.
 #[must_use]
@@ -103,13 +103,12 @@ fn best(lay: &Lay<'_>, Diligence { rounds, seed, stop }: Diligence<'_>) -> Optio
     drafts.sort_by_key(|draft| draft.price);
     drafts.dedup_by_key(|draft| draft.price);
     drafts.truncate(STARTS);
-    // First lay-ups are held dearer than they are: those that do not pay come back in the second half.
-    let dear = Lay { layup: DEAR * lay.layup, ..*lay };
     let half = |seed| (rounds / 2, REFINING * rounds / 2, seed);
-    let refined = drafts.into_iter().map(|draft| {
+    // Once as they are; once with lay-ups held dearer at first: of those made fewer, what does not pay comes back later.
+    let dear = Lay { layup: DEAR * lay.layup, ..*lay };
+    let refined = drafts.into_iter().flat_map(|draft| {
         let few = lay.priced(dear.refined(dear.priced(draft.clone()), half(seed), stop));
-        let few = lay.refined(few, half(seed.wrapping_add(1)), stop);
-        if few.price < draft.price { few } else { draft }
+        [lay.refined(draft, half(seed), stop), lay.refined(few, half(seed.wrapping_add(1)), stop)]
     });
     refined.min_by_key(|draft| draft.price)
 }
