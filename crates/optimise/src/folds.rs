@@ -4,8 +4,8 @@
 //! Strips of one width may change places: whatever fits on a strip of that width is a column, so plies are spread over
 //! the strips again wherever that leaves room for folds. Columns are generated as in cutting stock (Gilmore and Gomory,
 //! Operations Research 9 (1961) 849-859): the prices come from the dual program, the best strip for them from a
-//! knapsack, and one integer program over all columns found decides. Every way to make up the stacks that the strips of
-//! before could give is among the columns, so the result is never dearer.
+//! knapsack, and one integer program over all columns found decides. The strips as they were are among the columns, and
+//! the caller keeps them where nothing cheaper is found.
 
 use std::collections::BTreeMap;
 
