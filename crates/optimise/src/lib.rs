@@ -2,10 +2,11 @@
 //!
 //! Here live the model of cloth and passes (`model`), the relaxation by column generation (`pricing`, `lp`), the
 //! integer programs (`integer`, `joint`) over plies of a kind (`kinds`), the decomposition by fabric (`decompose`,
-//! `oracle`), the search (`search`, `aim`), which plies may change places (`groups`), the division of strips into
-//! lengths and cuts (`pieces`, `stock`), their packing into lay-ups (`loading`; plain plies: `layups`) in the order of
-//! work (`work`), the exact proofs (`certify`, `bounds`) and the writing of the plan (`finish`). Nothing here judges a
-//! plan (that is the checker's work, on its own derivation), prints, or reads
+//! `oracle`), dives for strips (`dive`), the search (`search`, `aim`), which plies may change places (`groups`), the division of strips into
+//! lengths and cuts (`pieces`, `stock`), their packing into lay-ups (`loading`; plain plies: `layups`), fewer and
+//! better lay-ups (`draft`, `fewer`, `folds`, `refine`) in the order of work (`work`), the exact proofs (`certify`,
+//! `bounds`) and the writing of the plan (`finish`). Nothing here judges a plan (that is the checker's work, on its own
+//! derivation), prints, or reads
 //! files. Floating point stays inside the solvers: what comes back is rounded and checked in integers.
 
 use std::time::{Duration, Instant};
@@ -20,7 +21,10 @@ pub mod certify;
 pub mod costs;
 pub mod decompose;
 pub mod dive;
+mod draft;
+pub mod fewer;
 pub mod finish;
+pub mod folds;
 pub mod groups;
 pub mod integer;
 pub mod joint;
@@ -36,6 +40,7 @@ pub mod pieces;
 pub mod pricing;
 pub mod proof_block;
 pub mod questions;
+mod refine;
 pub mod search;
 pub mod solution;
 pub mod stock;
@@ -122,26 +127,33 @@ fn plan(
     let effort = effort(options);
     let missing = || OptimiseError::Internal("the relaxation could not be solved".to_owned());
     let without = aim::solve(job, &model, effort, listener).ok_or_else(missing)?;
-    let plain = write(job, &model, &without, None)?;
-    let mut ways: Vec<finish::Written> = Vec::new();
+    let stop = || listener.stop() || effort.until.is_some_and(|until| Instant::now() >= until);
+    // Plans are compared by quick lay-ups; only those of the plan that is kept are worth the long look.
+    let quick = work::Diligence { rounds: 0, seed: options.seed, stop: &stop };
+    let long = work::Diligence { rounds: 14 * u64::from(options.effort.clamp(1, 10)), ..quick };
+    let mut ways: Vec<Way> = Vec::new();
     if let Some((block, left)) = proof_block::within(job, &model, &without, effort, listener) {
-        ways.push(write(job, &proof_block::rest(&model, &block), &left, Some(&block))?);
+        ways.push(Way::new(job, proof_block::rest(&model, &block), left, block, quick)?);
     }
     if let Some(block) = proof_block::plies(job, &model, effort, listener) {
         let rest = proof_block::rest(&model, &block);
         let around = aim::solve(job, &rest, effort, listener).ok_or_else(missing)?;
-        ways.push(write(job, &rest, &around, Some(&block))?);
+        ways.push(Way::new(job, rest, around, block, quick)?);
     }
-    let (written, proof_block) = match ways.into_iter().min_by_key(|written| by_aim(job, written)) {
-        Some(with) => {
+    let best = ways.into_iter().min_by_key(|way| by_aim(job, &way.written));
+    listener.event(&Progress::Phase { name: "fewest lay-ups".to_owned() });
+    let (written, proof_block) = match best {
+        Some(Way { model: rest, solution, block, .. }) => {
+            let plain = write(job, &model, &without, None, quick)?;
+            let with = write(job, &rest, &solution, Some(&block), long)?;
             let costs = proof_costs(job, &with, &plain);
             (with, Some(costs))
         }
-        None => (plain, None),
+        None => (write(job, &model, &without, None, long)?, None),
     };
     listener.event(&Progress::Phase { name: "proving the bounds".to_owned() });
     let (bounds, certificate) = bounds::of(job, &model, &written);
-    let stopped = listener.stop() || effort.until.is_some_and(|until| Instant::now() >= until);
+    let stopped = stop();
     let outcome = match bounds.iter().all(|bound| bound.proved) {
         true => Outcome::Proved,
         false if stopped => Outcome::Stopped,
@@ -169,16 +181,38 @@ fn plan(
     Ok(plan)
 }
 
+/// A plan that cuts the proof block first.
+struct Way {
+    model: Model,
+    solution: solution::Solution,
+    block: solution::Solution,
+    written: finish::Written,
+}
+
+impl Way {
+    fn new(
+        job: &Job,
+        model: Model,
+        solution: solution::Solution,
+        block: solution::Solution,
+        diligence: work::Diligence<'_>,
+    ) -> Result<Self, OptimiseError> {
+        let written = write(job, &model, &solution, Some(&block), diligence)?;
+        Ok(Self { model, solution, block, written })
+    }
+}
+
 fn write(
     job: &Job,
     model: &Model,
     solution: &solution::Solution,
     proof: Option<&solution::Solution>,
+    diligence: work::Diligence<'_>,
 ) -> Result<finish::Written, OptimiseError> {
     if !solution.is_sound(model) {
         return Err(OptimiseError::Internal("the search ended in an unsound solution".to_owned()));
     }
-    let work = work::lay_up(job, model, solution, proof);
+    let work = work::lay_up(job, model, solution, proof, diligence);
     finish::write(job, model, &work)
         .ok_or_else(|| OptimiseError::Internal("no mats cover a lay-up that validation allowed".to_owned()))
 }

@@ -67,8 +67,11 @@ impl Packing {
     }
 }
 
-/// How a length of so many plies may be broken into two that take no more of the strip.
-pub type Split<'a> = &'a (dyn Fn(u32) -> (u32, u32) + Sync);
+/// How lengths are broken.
+pub trait Split: Sync {
+    /// The two into which a length of so many plies may be broken; they take no more of the strip.
+    fn split(&self, plies: u32) -> (u32, u32);
+}
 
 /// What is to be packed.
 #[derive(Clone, Copy)]
@@ -80,7 +83,7 @@ pub struct Question<'a> {
     /// The items of this board.
     pub items: &'a [Item],
     /// How lengths are broken.
-    pub split: Split<'a>,
+    pub split: &'a dyn Split,
     /// What a lay-up is worth in broken lengths.
     pub layup: usize,
 }
@@ -181,7 +184,7 @@ impl Question<'_> {
             .filter(|&i| rest[i] > 0 && packing.items[i].plies > 1)
             .max_by_key(|&i| (packing.items[i].plies, rest[i], std::cmp::Reverse(i)))?;
         let item = packing.items[longest].clone();
-        let (low, high) = (self.split)(item.plies);
+        let (low, high) = self.split.split(item.plies);
         rest[longest] -= 1;
         packing.items[longest].count -= 1;
         packing.broken.push(Broken {
@@ -360,16 +363,30 @@ impl Question<'_> {
     }
 
     fn keep_apart(&self, program: &mut IntegerModel, items: &[Item], columns: &[(usize, usize)]) {
+        self.apart_rows(program, items, &|bay| {
+            let here = columns.iter().enumerate().filter(|(_, column)| column.1 == bay);
+            here.map(|(v, column)| (v, column.0)).collect()
+        });
+    }
+
+    /// Lets only one of two bays that are kept apart be loaded; `columns` gives the (variable, item) of a bay.
+    pub(crate) fn apart_rows(
+        &self,
+        program: &mut IntegerModel,
+        items: &[Item],
+        columns: &dyn Fn(usize) -> Vec<(usize, usize)>,
+    ) {
         let mut flags: Vec<Option<usize>> = vec![None; self.board.bay_points.len()];
         for &(low, high) in &self.board.apart {
-            if ![low, high].iter().all(|bay| columns.iter().any(|column| column.1 == *bay)) {
+            let of_both = [low, high].map(|bay| (bay, columns(bay)));
+            if of_both.iter().any(|(_, columns)| columns.is_empty()) {
                 continue;
             }
-            for bay in [low, high] {
+            for (bay, columns) in of_both {
                 if flags[bay].is_none() {
                     let flag = program.variable(0, 0, 1);
                     flags[bay] = Some(flag);
-                    for (v, &(item, _)) in columns.iter().enumerate().filter(|(_, column)| column.1 == bay) {
+                    for (v, item) in columns {
                         let most = i64::from(self.groups[items[item].group].limit);
                         program.row([(v, 1), (flag, -most)], Relation::AtMost, 0);
                     }
@@ -551,8 +568,12 @@ impl<'a> Fill<'a> {
 mod tests {
     use super::*;
 
-    fn halves(plies: u32) -> (u32, u32) {
-        (plies.div_ceil(2), plies / 2)
+    struct Halves;
+
+    impl Split for Halves {
+        fn split(&self, plies: u32) -> (u32, u32) {
+            (plies.div_ceil(2), plies / 2)
+        }
     }
 
     fn group(bays: &[usize], load: i64, limit: u32, by_face: bool) -> Group {
@@ -576,7 +597,7 @@ mod tests {
     }
 
     fn question<'a>(board: &'a Board, groups: &'a [Group], items: &'a [Item]) -> Question<'a> {
-        Question { board, groups, items, split: &halves, layup: 4 }
+        Question { board, groups, items, split: &Halves, layup: 4 }
     }
 
     /// By hand: twelve lengths of six, half of one fabric and half of another, on two like positions are six passes of

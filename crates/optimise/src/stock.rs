@@ -83,6 +83,13 @@ pub struct Handling {
 }
 
 impl Handling {
+    /// Seconds for a piece of so many plies.
+    #[must_use]
+    pub fn of(&self, plies: u32, trimmed: bool) -> i64 {
+        let trim = if trimmed { self.trim } else { 0 };
+        trim + if plies > 1 { self.folded } else { self.flat }
+    }
+
     /// Seconds more for two lengths or cuts instead of one.
     #[must_use]
     pub fn of_breaking(&self, plies: u32, into: (u32, u32)) -> i64 {

@@ -4,13 +4,13 @@ use std::collections::{BTreeMap, VecDeque};
 
 use patchlay_scenario::job::{Job, Way};
 
+use crate::draft::{ATTEMPTS, Draft, LAYUP, Lay, Packed};
 use crate::groups;
-use crate::layups::{self, Kind, load_bound};
-use crate::loading::{Broken, Item, Loading, Packing, Question};
+use crate::loading::Item;
 use crate::model::Model;
-use crate::pieces::{Measures, OpenStrip, PieceRef};
+use crate::pieces::{OpenStrip, PieceRef};
 use crate::solution::Solution;
-use crate::stock::{self, Group, Handling, Stock, way_on};
+use crate::stock::{Group, way_on};
 
 /// A stack in a lay-up: fabric, bay, parts with the way round of each, bottom first.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -48,189 +48,79 @@ pub struct Work {
     pub laid: Vec<Laid>,
 }
 
-/// What a further lay-up is worth, in seconds: a card to read, cloth to sort. An assumption like the standard times,
-/// but none of them; it only weighs lay-ups against lengths and cuts.
-const LAYUP: i64 = 60;
-/// What a further kind of length or cut is worth, in seconds, when strips are divided.
-const KINDS: [i64; 3] = [0, 20, 80];
-/// Attempts at packing each board, for every choice and for the best of them.
-const GLANCES: u64 = 2;
-const ATTEMPTS: u64 = 8;
+/// How hard to look for better lay-ups.
+#[derive(Clone, Copy)]
+pub struct Diligence<'a> {
+    /// Rounds of changes to each of the best drafts; none for a quick answer.
+    pub rounds: u64,
+    /// Seed of the changes.
+    pub seed: u64,
+    /// Whether to stop: what is being looked at is finished, and the best so far is written.
+    pub stop: &'a (dyn Fn() -> bool + Sync),
+}
+
+/// Drafts that are changed for the better.
+const STARTS: usize = 2;
+/// Batches without success, and work, before lay-ups made fewer are left as they are; work for changing a draft.
+const FEWER: (u64, u64) = (6, 12_000);
+const REFINING: u64 = 3_000;
+/// How much dearer lay-ups are held at first.
+const DEAR: i64 = 3;
 
 /// Lays everything up: first the proof block's plies, if any, then the rest.
 #[must_use]
-pub fn lay_up(job: &Job, model: &Model, solution: &Solution, proof: Option<&Solution>) -> Work {
+pub fn lay_up(
+    job: &Job,
+    model: &Model,
+    solution: &Solution,
+    proof: Option<&Solution>,
+    diligence: Diligence<'_>,
+) -> Work {
     let mut groups = Vec::new();
     if let Some(proof) = proof {
         groups.extend(groups::of_solution(job, model, proof, 0));
     }
     groups.extend(groups::of_solution(job, model, solution, 1));
-    let lay = Lay { job, model, solution, proof, groups: &groups };
-    let options = lay.options();
-    let drafts = lay.choices(&options).into_iter().map(|stocks| lay.draft(stocks, GLANCES));
-    let draft = drafts.min_by_key(|draft| draft.price).map(|first| {
-        let again = lay.draft(first.stocks.clone(), ATTEMPTS);
-        if again.price < first.price { again } else { first }
-    });
+    let lay = Lay { job, model, solution, proof, groups: &groups, layup: LAYUP };
+    let draft = best(&lay, diligence);
     draft.map_or_else(|| Work { strips: Vec::new(), laid: Vec::new() }, |draft| lay.work(draft))
 }
 
-struct Lay<'a> {
-    job: &'a Job,
-    model: &'a Model,
-    solution: &'a Solution,
-    proof: Option<&'a Solution>,
-    groups: &'a [Group],
-}
-
-/// Divided strips and the lay-ups made of them.
-struct Draft {
-    stocks: Vec<Stock>,
-    /// Stage, board and packing, in the order of work.
-    packed: Vec<(usize, usize, Packing)>,
-    /// Passes, then seconds.
-    price: (i64, i64),
-}
-
-impl Lay<'_> {
-    fn measures(&self, f: usize) -> Measures<'_> {
-        Measures {
-            classes: &self.model.fabrics[f].classes,
-            grid: self.model.grid,
-            fold: self.job.fold_allowance,
-            step: self.job.ruler_step,
+/// The best draft: several ways to divide the strips, with lay-ups as they are packed and made fewer, and from the best
+/// of these on whatever change is for the better.
+fn best(lay: &Lay<'_>, Diligence { rounds, seed, stop }: Diligence<'_>) -> Option<Draft> {
+    let mut drafts: Vec<Draft> = Vec::new();
+    for stocks in lay.choices(&lay.options()) {
+        if !drafts.is_empty() && stop() {
+            break;
         }
-    }
-
-    fn handling(&self) -> Handling {
-        let times = &self.job.cutter.times;
-        Handling {
-            flat: i64::from(times.cross_cut) + i64::from(times.place),
-            folded: i64::from(times.cross_cut) + i64::from(times.fold),
-            trim: i64::from(times.trim),
+        let packed = lay.settled(lay.draft(stocks, ATTEMPTS));
+        if rounds > 0 && !stop() {
+            drafts.push(lay.fewest(&packed, FEWER, stop));
         }
+        drafts.push(packed);
     }
-
-    /// Ways to divide the strips of every fabric, the plain one (all flat) first.
-    fn options(&self) -> Vec<Vec<(Vec<u32>, Stock)>> {
-        (0..self.model.fabrics.len())
-            .map(|f| {
-                let measures = self.measures(f);
-                let groups: Vec<Group> =
-                    self.groups.iter().filter(|group| group.fabric == f).cloned().collect();
-                let mut needed = vec![0; self.model.fabrics[f].classes.len()];
-                groups.iter().for_each(|group| needed[group.class] += group.plies());
-                let capacity = self.job.fabrics[f].strip_capacity();
-                let opened = stock::open(&measures, &self.solution.strips[f], &needed, capacity);
-                let most = groups.iter().map(|group| group.limit).max().unwrap_or(1);
-                let mut options =
-                    vec![(Vec::new(), stock::flat(&measures, self.handling(), &opened, &groups))];
-                for menu in menus(most) {
-                    if let Some(stock) = stock::divide(&measures, self.handling(), &opened, &groups, &menu) {
-                        options.push((menu, stock));
-                    }
-                }
-                options
-            })
-            .collect()
-    }
-
-    /// Choices worth packing: for every fabric the cheapest option, by several measures of cheap.
-    fn choices(&self, options: &[Vec<(Vec<u32>, Stock)>]) -> Vec<Vec<Stock>> {
-        let mut choices: Vec<Vec<Stock>> = Vec::new();
-        for even in [false, true] {
-            for kinds in KINDS {
-                let stocks = options.iter().enumerate().filter_map(|(f, options)| {
-                    let limit = self.job.fabrics[f].ply_limit;
-                    let fits = |menu: &[u32]| !even || menu.iter().all(|&k| limit.is_multiple_of(k));
-                    let cost = |stock: &Stock| {
-                        stock.cost.0 + kinds * i64::try_from(stock.cost.1).unwrap_or(i64::MAX / 200)
-                    };
-                    let fitting = options.iter().filter(|(menu, _)| fits(menu)).map(|(_, stock)| stock);
-                    fitting.min_by_key(|stock| cost(stock)).cloned()
-                });
-                let stocks: Vec<Stock> = stocks.collect();
-                if !choices.contains(&stocks) {
-                    choices.push(stocks);
-                }
-            }
-        }
-        choices
-    }
-
-    /// Packs what the strips give into lay-ups.
-    fn draft(&self, stocks: Vec<Stock>, attempts: u64) -> Draft {
-        let items = items(self.groups, &stocks);
-        let split = |plies: u32| self.split(plies);
-        let mut packed = Vec::new();
-        for stage in 0..2 {
-            for (b, board) in self.model.boards.iter().enumerate() {
-                let here = |item: &&Item| {
-                    let group = &self.groups[item.group];
-                    (group.stage, group.board) == (stage, b)
-                };
-                let items: Vec<Item> = items.iter().filter(here).cloned().collect();
-                if items.is_empty() {
-                    continue;
-                }
-                let question =
-                    Question { board, groups: self.groups, items: &items, split: &split, layup: 4 };
-                packed.push((stage, b, self.pack(&question, attempts, stage, b)));
-            }
-        }
-        let mut seconds: i64 = stocks.iter().map(|stock| stock.cost.0).sum();
-        let mut passes = 0;
-        for (_, _, packing) in &packed {
-            passes += packing.passes();
-            seconds += LAYUP * i64::try_from(packing.loadings.len()).unwrap_or(i64::MAX / 200);
-            seconds +=
-                packing.broken.iter().map(|b| self.handling().of_breaking(b.plies, b.into)).sum::<i64>();
-        }
-        Draft { stocks, packed, price: (passes, seconds) }
-    }
-
-    /// Into two halves if their folds take no more of the strip, else one ply off.
-    fn split(&self, plies: u32) -> (u32, u32) {
-        let folds = |k: u32| (self.job.fold_allowance * i64::from(k - 1)).ceil_to(self.job.ruler_step);
-        let (low, high) = (plies.div_ceil(2), plies / 2);
-        if folds(low) + folds(high) <= folds(plies) { (low, high) } else { (plies - 1, 1) }
-    }
-
-    fn pack(&self, question: &Question<'_>, attempts: u64, stage: usize, b: usize) -> Packing {
-        let solution = if stage == 0 { self.proof.unwrap_or(self.solution) } else { self.solution };
-        let (kinds, sources) = kinds_of(self.model, solution, b);
-        let bound = load_bound(question.board, &kinds);
-        // Plies may change places within their groups: now and then that saves a pass.
-        let mut least = bound;
-        while least > 1 && question.loads_fit(least - 1) {
-            least -= 1;
-        }
-        let packed = layups::pack(question.board, &kinds);
-        let known: i64 = packed.iter().map(|packed| packed.times).sum();
-        (least..=known)
-            .find_map(|passes| question.pack(passes, attempts))
-            .unwrap_or_else(|| plain(self.groups, question, &packed, &kinds, &sources))
-    }
+    drafts.sort_by_key(|draft| draft.price);
+    drafts.dedup_by_key(|draft| draft.price);
+    drafts.truncate(STARTS);
+    let half = |seed| (rounds / 2, REFINING * rounds / 2, seed);
+    // Once as they are; once with lay-ups held dearer at first: of those made fewer, what does not pay comes back later.
+    let dear = Lay { layup: DEAR * lay.layup, ..*lay };
+    let refined = drafts.into_iter().flat_map(|draft| {
+        let few = lay.priced(dear.refined(dear.priced(draft.clone()), half(seed), stop));
+        [lay.refined(draft, half(seed), stop), lay.refined(few, half(seed.wrapping_add(1)), stop)]
+    });
+    refined.min_by_key(|draft| draft.price)
 }
 
 impl Lay<'_> {
     /// The draft written out: every pass with its pieces.
     fn work(&self, draft: Draft) -> Work {
         let mut strips: Vec<Vec<OpenStrip>> = draft.stocks.into_iter().map(|stock| stock.strips).collect();
-        for broken in draft.packed.iter().flat_map(|(_, _, packing)| &packing.broken) {
-            let group = &self.groups[broken.group];
-            let measures = self.measures(group.fabric);
-            stock::break_piece(
-                &measures,
-                &mut strips[group.fabric],
-                group.class,
-                (broken.way, broken.plies),
-                broken.into,
-            );
-        }
+        self.break_pieces(&draft.packed, &mut strips);
         let mut supply = Supply::of(self, &strips);
         let mut laid: Vec<Laid> = Vec::new();
-        for (stage, board, packing) in draft.packed {
+        for Packed { stage, board, packing } in draft.packed {
             let bare: Vec<Bare> = packing
                 .loadings
                 .iter()
@@ -319,118 +209,6 @@ impl Supply {
         let mut next = |source: &Source| self.0.get_mut(source).and_then(VecDeque::pop_front);
         sources.iter().map(|parts| parts.iter().filter_map(&mut next).collect()).collect()
     }
-}
-
-/// Everything to pack, over all groups.
-fn items(groups: &[Group], stocks: &[Stock]) -> Vec<Item> {
-    let mut seen = vec![0_usize; stocks.len()];
-    let mut items = Vec::new();
-    for (index, group) in groups.iter().enumerate() {
-        let share = &stocks[group.fabric].shares[seen[group.fabric]];
-        seen[group.fabric] += 1;
-        let pairs: i64 = share.iter().map(|(cut, n)| i64::from(cut.1 / 2) * n).sum();
-        // Odd lengths and flat cuts lie face down as often as pairs leave plies face down over.
-        let mut down_left = if group.by_face { group.down - pairs } else { 0 };
-        for (&(way, plies), &count) in share.iter().rev() {
-            let down = if plies % 2 == 1 { count.min(down_left) } else { 0 };
-            down_left -= down;
-            for (down, count) in [(false, count - down), (true, down)] {
-                if count > 0 {
-                    items.push(Item { group: index, way, plies, down, count });
-                }
-            }
-        }
-    }
-    items
-}
-
-/// Sets of folded lengths to try: all, and every one or two of them.
-fn menus(most: u32) -> Vec<Vec<u32>> {
-    let sizes: Vec<u32> = (2..=most.min(12)).rev().collect();
-    let mut menus: Vec<Vec<u32>> = sizes.iter().map(|&k| vec![k]).collect();
-    for (place, &high) in sizes.iter().enumerate() {
-        menus.extend(sizes[place + 1..].iter().map(|&low| vec![high, low]));
-    }
-    let even: Vec<u32> = sizes.iter().copied().filter(|&k| most.is_multiple_of(k)).collect();
-    for menu in [even, sizes] {
-        if menu.len() > 2 {
-            menus.push(menu);
-        }
-    }
-    menus
-}
-
-/// Plies of a board as kinds, with the fabric and whether face down.
-fn kinds_of(model: &Model, solution: &Solution, board: usize) -> (Vec<Kind>, Vec<(usize, bool)>) {
-    let mut kinds = Vec::new();
-    let mut sources = Vec::new();
-    for (f, plies) in solution.plies.iter().enumerate() {
-        for (ply, &count) in plies.iter().enumerate().filter(|(_, count)| **count > 0) {
-            let data = &model.fabrics[f].plies[ply];
-            if data.board == Some(board) {
-                kinds.push(Kind { bay: data.bay, load: data.load, count });
-                sources.push((f, data.face == crate::model::Face::Down));
-            }
-        }
-    }
-    (kinds, sources)
-}
-
-/// The plain way: every ply a flat cut in the bay that the solution gives it.
-fn plain(
-    groups: &[Group],
-    question: &Question<'_>,
-    packed: &[layups::Packed],
-    kinds: &[Kind],
-    sources: &[(usize, bool)],
-) -> Packing {
-    let mut packing = Packing::default();
-    let mut flats: Vec<Item> = Vec::new();
-    for item in question.items {
-        let odd = i64::from(item.plies % 2) * item.count;
-        let pairs = i64::from(item.plies / 2) * item.count;
-        let by_face = groups[item.group].by_face;
-        let up = if by_face { pairs } else { 2 * pairs } + if item.down { 0 } else { odd };
-        let down = i64::from(item.plies) * item.count - up;
-        for (down, count) in [(false, up), (true, down)] {
-            let flat = Item { plies: 1, down, count: 0, ..item.clone() };
-            let known = flats.iter().position(|known| Item { count: 0, ..known.clone() } == flat);
-            let place = known.unwrap_or_else(|| {
-                flats.push(flat);
-                flats.len() - 1
-            });
-            flats[place].count += count;
-        }
-        for _ in 0..item.count {
-            packing.broken.extend((2..=item.plies).rev().map(|plies| Broken {
-                group: item.group,
-                way: item.way,
-                plies,
-                into: (plies - 1, 1),
-            }));
-        }
-    }
-    let mut left: Vec<i64> = flats.iter().map(|flat| flat.count).collect();
-    for (packed, _) in packed.iter().flat_map(|p| (0..p.times).map(move |time| (p, time))) {
-        let mut loads: BTreeMap<(usize, usize), i64> = BTreeMap::new();
-        for ((&n, kind), &(fabric, down)) in packed.plies.iter().zip(kinds).zip(sources) {
-            for _ in 0..n {
-                let place = flats.iter().zip(&left).position(|(flat, &left)| {
-                    let group = &groups[flat.group];
-                    let same = group.fabric == fabric && group.bays.contains(&kind.bay);
-                    same && left > 0 && flat.down == (down && group.by_face)
-                });
-                if let Some(place) = place {
-                    left[place] -= 1;
-                    *loads.entry((place, kind.bay)).or_default() += 1;
-                }
-            }
-        }
-        let loads = loads.into_iter().map(|((item, bay), n)| (item, bay, n)).collect();
-        packing.loadings.push(Loading { times: 1, loads });
-    }
-    packing.items = flats;
-    packing
 }
 
 /// Lay-ups in the order of work: the one made most often first, then always the one that differs least.

@@ -93,3 +93,21 @@ fn a_proof_block_takes_no_more_cloth() {
     assert!(with.proof_block.is_some() && without.proof_block.is_none());
     assert!(with.figures.money <= without.figures.money);
 }
+
+/// Told to stop from the beginning, the optimiser still ends with a plan that the checker passes.
+#[test]
+fn a_stop_before_the_lay_ups_leaves_a_sound_plan() {
+    struct Stopped;
+
+    impl patchlay_optimise::Listener for Stopped {
+        fn event(&self, _: &patchlay_optimise::Progress) {}
+        fn stop(&self) -> bool {
+            true
+        }
+    }
+
+    let text = scenario("crib-nine-patch");
+    let (_, job) = patchlay_scenario::load(&text).unwrap();
+    let plan = optimise(&job, &text, &Options::default(), &Stopped).unwrap();
+    assert!(patchlay_check::check(&text, &plan).is_ok());
+}

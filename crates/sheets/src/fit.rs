@@ -153,6 +153,11 @@ fn words(text: &str) -> Vec<String> {
     words
 }
 
+/// The text in at most so many lines, cut short with `…` only where even these are not enough.
+pub(crate) fn wrap_within(text: &str, face: Type, room: Tenths, most: usize) -> Vec<String> {
+    wrap(&shorten_by(text, |text| wrap(text, face, room).len() <= most), face, room)
+}
+
 /// The text on one line, cut short with `…` where it is too wide.
 pub(crate) fn one_line(text: &str, face: Type, room: Tenths) -> String {
     shorten_by(text, |line| width(line, face) <= room)
@@ -223,6 +228,14 @@ mod tests {
     fn a_shortened_text_says_so() {
         let short = one_line("A very long name of a fabric indeed", Type::BODY, 300);
         assert!(short.ends_with('…') && width(&short, Type::BODY) <= 300);
+    }
+
+    #[test]
+    fn a_heading_is_whole_while_its_lines_last() {
+        let text = "areas B, C and F, each: bar 1 1/2 x 3";
+        assert_eq!(wrap_within(text, Type::HEAD, 500, 3).join(" "), text);
+        let short = wrap_within(text, Type::HEAD, 300, 2);
+        assert!(short.len() == 2 && short[1].ends_with('…'), "{short:?}");
     }
 
     #[test]

@@ -193,6 +193,24 @@ fn sides_of_a_board_are_never_left_or_right() {
 }
 
 #[test]
+fn cards_are_whole_and_share_a_sheet_where_two_fit() {
+    let mut shared = 0;
+    for name in DEMOS {
+        let (plan, _, html) = demo(name);
+        assert!(!html.text.contains('…'), "{name}: something is cut short");
+        for layup in &plan.layups {
+            assert!(html.text.contains(&format!("{} · {} · make it", layup.name, layup.board)), "{name}");
+        }
+        for sheet in &html.sheets {
+            let cards = sheet.matches(" · make it ").count();
+            assert!(cards <= 2, "{name}");
+            shared += usize::from(cards == 2);
+        }
+    }
+    assert!(shared > 0);
+}
+
+#[test]
 fn engineers_words_stay_away() {
     for name in DEMOS {
         let (_, _, html) = demo(name);

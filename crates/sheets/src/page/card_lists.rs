@@ -4,7 +4,7 @@ use maud::html;
 use patchlay_plan::Face;
 use patchlay_scenario::job::{Bay, Board};
 
-use super::cards::LISTS;
+use super::cards::{BESIDE, INSIDE};
 use super::flow::{Block, mm, picture};
 use super::parts::swatch;
 use crate::fit::{self, Tenths, Type};
@@ -14,13 +14,15 @@ use crate::view::{Area, Laid, Lying, Pile, View};
 use crate::words;
 
 /// Most groups in one block; an area with more goes on in the next.
-const MOST_GROUPS: usize = 14;
-const SWATCH: Tenths = 90;
-const SIDE_VIEW: Tenths = (stack::WIDTH * 10.0) as Tenths;
+const MOST_GROUPS: usize = 9;
+/// Lines that a heading, and what a group is called, may take.
+const MOST_LINES: (usize, usize) = (3, 2);
 /// Column of the small board that shows where the area lies.
 const THUMB: Tenths = 175;
+/// Space between two columns of areas.
+const BETWEEN: Tenths = 30;
 
-/// Sizes of type on a card: as large as fits.
+/// Sizes of type and pictures on a card: as large as fits.
 #[derive(Clone, Copy)]
 pub(super) struct Scale {
     head: Type,
@@ -28,6 +30,14 @@ pub(super) struct Scale {
     text: Type,
     piles: Type,
     pub(super) tags: Type,
+    side: stack::Size,
+    swatch: Tenths,
+    /// Areas in two columns, without the small boards.
+    two_columns: bool,
+    /// Width of the picture's column.
+    pub(super) picture: Tenths,
+    /// Lowest picture of the board.
+    pub(super) least_picture: Tenths,
 }
 
 impl Scale {
@@ -38,31 +48,65 @@ impl Scale {
         text: Type::LARGE,
         piles: Type::LARGE,
         tags: Type::CARD,
+        side: stack::Size::LARGE,
+        swatch: 90,
+        two_columns: false,
+        picture: 630,
+        least_picture: 620,
     };
-    /// Where that does not fit on half a sheet.
+    /// Where that does not fit.
     pub(super) const MIDDLE: Self = Self {
-        head: Type::HEAD,
         strong: Type::STRONG,
         text: Type::CARD,
         piles: Type::CARD,
-        tags: Type::CARD,
+        side: stack::Size::SMALL,
+        least_picture: 500,
+        ..Self::LARGE
     };
     /// Where even that does not fit.
-    pub(super) const COMPACT: Self = Self {
-        head: Type::HEAD,
-        strong: Type::STRONG,
-        text: Type::CARD,
-        piles: Type::BODY,
-        tags: Type::SMALL,
-    };
+    pub(super) const COMPACT: Self =
+        Self { piles: Type::BODY, tags: Type::BODY, swatch: 80, least_picture: 430, ..Self::MIDDLE };
+    /// The same in two columns.
+    pub(super) const DENSE: Self =
+        Self { head: Type::STRONG, two_columns: true, picture: 510, least_picture: 400, ..Self::COMPACT };
+
+    /// From large to small.
+    pub(super) const ALL: [Self; 4] = [Self::LARGE, Self::MIDDLE, Self::COMPACT, Self::DENSE];
+
+    /// Width beside the picture.
+    pub(super) fn lists(self) -> Tenths {
+        INSIDE - self.picture - BESIDE
+    }
 }
 
 /// Every area with its plies, the first laid at the bottom. Areas laid alike share a block.
 pub(super) fn areas(view: &View<'_>, laid: &Laid<'_>, scale: Scale) -> Vec<Block> {
-    laid.areas
+    let width = if scale.two_columns { (scale.lists() - BETWEEN) / 2 } else { scale.lists() };
+    let thumbs = laid.areas.len() > 1 && !scale.two_columns;
+    let blocks: Vec<Block> = laid
+        .areas
         .chunk_by(alike)
-        .flat_map(|areas| area_blocks(view, laid.board, areas, scale, laid.areas.len() == 1))
-        .collect()
+        .flat_map(|areas| area_blocks(view, laid, areas, scale, (width, thumbs)))
+        .collect();
+    if scale.two_columns { vec![in_columns(&blocks, width)] } else { blocks }
+}
+
+/// Blocks in two columns of like height, one read before the other.
+fn in_columns(blocks: &[Block], width: Tenths) -> Block {
+    let height = |blocks: &[Block]| blocks.iter().map(|block| block.height).sum::<Tenths>();
+    let higher = |at: usize| height(&blocks[..at]).max(height(&blocks[at..]));
+    let at = (0..=blocks.len()).rev().min_by_key(|at| higher(*at)).unwrap_or(0);
+    let (first, second) = blocks.split_at(at);
+    let high = higher(at);
+    Block::new(
+        high,
+        html! {
+            div.row style={"height:" (mm(high))} {
+                div style={"width:" (mm(width + BETWEEN))} { @for block in first { (block.html) } }
+                div style={"width:" (mm(width))} { @for block in second { (block.html) } }
+            }
+        },
+    )
 }
 
 fn alike(one: &Area<'_>, other: &Area<'_>) -> bool {
@@ -71,27 +115,36 @@ fn alike(one: &Area<'_>, other: &Area<'_>) -> bool {
     one.load.groups == other.load.groups && sizes(one) == sizes(other)
 }
 
-fn area_blocks(view: &View<'_>, board: &Board, areas: &[Area<'_>], scale: Scale, alone: bool) -> Vec<Block> {
-    let title = area_title(view, board, areas);
+fn area_blocks(
+    view: &View<'_>,
+    laid: &Laid<'_>,
+    areas: &[Area<'_>],
+    scale: Scale,
+    (width, thumbs): (Tenths, bool),
+) -> Vec<Block> {
+    let title = area_title(view, laid.board, areas);
     // A board with one area needs no small board to show which.
-    let thumb = if alone { 0 } else { THUMB };
-    let room = LISTS - thumb;
+    let thumb = if thumbs { THUMB } else { 0 };
+    let room = width - thumb;
     let groups = &areas[0].groups;
     let mut blocks = Vec::new();
     let rows: Vec<&[Lying<'_>]> = groups.chunk_by(like_cuts).collect();
     let parts: Vec<&[&[Lying<'_>]]> = rows.chunks(MOST_GROUPS).collect();
+    let faces = !all_right_side_up(laid);
     for (at, part) in parts.iter().enumerate() {
         let more = if at > 0 { " (on top of those before)" } else { "" };
-        let title = fit::one_line(&format!("{title}{more}"), scale.head, room);
-        let rows: Vec<Block> = part.iter().rev().map(|like| group(view, like, scale, room)).collect();
-        let height = (scale.head.line + rows.iter().map(|row| row.height).sum::<Tenths>()).max(thumb) + 15;
+        let title = fit::wrap_within(&format!("{title}{more}"), scale.head, room, MOST_LINES.0);
+        let rows: Vec<Block> = part.iter().rev().map(|like| group(view, like, scale, room, faces)).collect();
+        let titles = scale.head.line * Tenths::try_from(title.len()).unwrap_or(1);
+        let height = (titles + rows.iter().map(|row| row.height).sum::<Tenths>()).max(thumb)
+            + if scale.two_columns { 8 } else { 15 };
         blocks.push(Block::new(
             height,
             html! {
                 div.row style={"height:" (mm(height))} {
-                    @if !alone { div style={"width:" (mm(THUMB)) ";padding-top:1mm"} { (picture(thumb::svg(board, areas))) } }
+                    @if thumbs { div style={"width:" (mm(THUMB)) ";padding-top:1mm"} { (picture(thumb::svg(laid.board, areas))) } }
                     div {
-                        div.t-head.l { (title) }
+                        div class=(scale.head.class) { @for line in &title { div.l { (line) } } }
                         @for row in &rows { (row.html) }
                     }
                 }
@@ -101,12 +154,22 @@ fn area_blocks(view: &View<'_>, board: &Board, areas: &[Area<'_>], scale: Scale,
     blocks
 }
 
+/// Whether every flat cut, and the first ply of every folded length, lies right side up: then one line says it.
+pub(super) fn all_right_side_up(laid: &Laid<'_>) -> bool {
+    laid.areas.iter().flat_map(|area| &area.groups).all(|lying| lying.group.first_face == Face::Up)
+}
+
 /// `area A: square 4, positions 1 and 2`.
 fn area_title(view: &View<'_>, board: &Board, areas: &[Area<'_>]) -> String {
     let letters: Vec<String> = areas.iter().map(|area| area.letter.clone()).collect();
+    // Areas laid alike stand next to each other, so their letters run on.
+    let named = match &letters[..] {
+        [first, _, .., last] => format!("{first} to {last}"),
+        _ => words::list(&letters),
+    };
     let each = if areas.len() > 1 { ", each" } else { "" };
     let noun = if areas.len() > 1 { "areas" } else { "area" };
-    format!("{noun} {}{each}: {}", words::list(&letters), shapes(view, board, areas[0].bay))
+    format!("{noun} {named}{each}: {}", shapes(view, board, areas[0].bay))
 }
 
 fn shapes(view: &View<'_>, board: &Board, bay: &Bay) -> String {
@@ -126,32 +189,38 @@ fn like_cuts(one: &Lying<'_>, other: &Lying<'_>) -> bool {
 }
 
 /// One folded length, or like flat cuts: fabric, picture from the side, what it is.
-fn group(view: &View<'_>, like: &[Lying<'_>], scale: Scale, width: Tenths) -> Block {
+fn group(view: &View<'_>, like: &[Lying<'_>], scale: Scale, width: Tenths, faces: bool) -> Block {
     let lying = &like[0];
     let cuts = u32::try_from(like.len()).unwrap_or(u32::MAX);
     let fabric = &view.job.fabrics[lying.fabric];
     let plies = lying.group.plies;
-    let room = width - SWATCH - SIDE_VIEW - 50;
+    let side = (scale.side.wide * 10.0).ceil() as Tenths;
+    let room = width - scale.swatch - side - 50;
+    let first = lying.group.first_face;
     let (what, drawing, drawn) = match (plies, cuts) {
-        (1, 1) => (": 1 flat cut".to_owned(), stack::flat_svg(1, lying.group.first_face), 1),
-        (1, cuts) => (format!(": {cuts} flat cuts"), stack::flat_svg(cuts, lying.group.first_face), cuts),
-        _ => (format!(": {plies} plies, folded"), stack::svg(plies, lying.group.first_face), plies),
+        (1, 1) => (": 1 flat cut".to_owned(), stack::flat_svg(scale.side, 1, first), 1),
+        (1, cuts) => (format!(": {cuts} flat cuts"), stack::flat_svg(scale.side, cuts, first), cuts),
+        _ => (format!(": {plies} plies, folded"), stack::svg(scale.side, plies, first), plies),
     };
-    let name_room = room.saturating_sub(fit::width(&what, scale.strong));
-    let name = format!("{}{what}", fit::one_line(&fabric.name, scale.strong, name_room));
-    let lines: Vec<String> =
-        size_and_face(view, lying).iter().flat_map(|text| fit::wrap(text, scale.text, room)).collect();
-    let text = scale.strong.line + scale.text.line * u32::try_from(lines.len()).unwrap_or(1);
-    let drawn = (stack::height(drawn) * 10.0).ceil() as Tenths;
-    let height = drawn.max(text).max(SWATCH) + 14;
+    // Of a name that is too long the end goes, never what is to be laid.
+    let lines_of = |name: &str| fit::wrap(&format!("{name}{what}"), scale.strong, room);
+    let name = lines_of(&fit::shorten_by(&fabric.name, |name| lines_of(name).len() <= MOST_LINES.1));
+    let lines: Vec<String> = size_and_face(view, lying, scale, faces)
+        .iter()
+        .flat_map(|text| fit::wrap(text, scale.text, room))
+        .collect();
+    let count = |lines: &[String]| Tenths::try_from(lines.len()).unwrap_or(1);
+    let text = scale.strong.line * count(&name) + scale.text.line * count(&lines);
+    let drawn = (scale.side.height(drawn) * 10.0).ceil() as Tenths;
+    let height = drawn.max(text).max(scale.swatch) + 14;
     Block::new(
         height,
         html! {
             div.row style={"height:" (mm(height)) ";align-items:center"} {
-                div style={"width:" (mm(SWATCH + 20))} { (swatch(lying.fabric, &fabric.letter, SWATCH)) }
-                div style={"width:" (mm(SIDE_VIEW + 20))} { (picture(drawing)) }
+                div style={"width:" (mm(scale.swatch + 20))} { (swatch(lying.fabric, &fabric.letter, scale.swatch)) }
+                div style={"width:" (mm(side + 20))} { (picture(drawing)) }
                 div {
-                    div class={"l " (scale.strong.class)} { (name) }
+                    div class=(scale.strong.class) { @for line in &name { div.l { (line) } } }
                     div class=(scale.text.class) { @for line in &lines { div.l { (line) } } }
                 }
             }
@@ -159,18 +228,27 @@ fn group(view: &View<'_>, like: &[Lying<'_>], scale: Scale, width: Tenths) -> Bl
     )
 }
 
-/// `4 3/4 in fold to fold, 5 in wide`, `first ply right side up`; a flat cut needs one line.
-fn size_and_face(view: &View<'_>, lying: &Lying<'_>) -> Vec<String> {
+/// `4 3/4 in fold to fold, 5 in wide`, and which face lies up where that is not the same for all; a flat cut needs one
+/// line. In two columns `4 3/4 x 5 in` must do: the first is from fold to fold.
+fn size_and_face(view: &View<'_>, lying: &Lying<'_>, scale: Scale, faces: bool) -> Vec<String> {
     let units = view.job.units;
     let face = match lying.group.first_face {
         Face::Up => "right side up",
         Face::Down => "right side down",
     };
     let (run, width) = (lying.run, lying.width.show(units));
-    if lying.group.plies == 1 {
-        vec![format!("{} x {width}, {face}", run.show_bare(units))]
-    } else {
-        vec![format!("{} fold to fold, {width} wide", run.show_bare(units)), format!("first ply {face}")]
+    let size = format!("{} x {width}", run.show_bare(units));
+    match (lying.group.plies, faces) {
+        (1, true) => vec![format!("{size}, {face}")],
+        (1, false) => vec![size],
+        (_, faces) => {
+            let long = format!("{} fold to fold, {width} wide", run.show_bare(units));
+            let mut lines = vec![if scale.two_columns { size } else { long }];
+            if faces {
+                lines.push(format!("first ply {face}"));
+            }
+            lines
+        }
     }
 }
 
@@ -240,13 +318,8 @@ pub(super) fn board_notes(laid: &Laid<'_>, left_handed: bool, width: Tenths) -> 
         .iter()
         .filter_map(|area| angle(area.bay.place.turn).map(|angle| format!("area {} by {angle}", area.letter)))
         .collect();
-    if turned.is_empty() {
-        notes.push("Black corner: the mark on the board. Blades square to the board.".to_owned());
-    } else {
-        notes.push(format!(
-            "Black corner: the mark on the board. Blades turned: {}. Line the cloth up with them.",
-            turned.join(", ")
-        ));
+    if !turned.is_empty() {
+        notes.push(format!("Blades turned: {}. Line the cloth up with them.", turned.join(", ")));
     }
     let mats: Vec<String> = laid
         .layup
@@ -255,12 +328,11 @@ pub(super) fn board_notes(laid: &Laid<'_>, left_handed: bool, width: Tenths) -> 
         .map(|mat| if mat.turned { format!("{} (laid crosswise)", mat.mat) } else { mat.mat.clone() })
         .collect();
     if !mats.is_empty() {
-        notes.push(format!("Mat (long and short dashes): {}.", mats.join(", ")));
+        notes.push(format!("Mat: {}.", mats.join(", ")));
     }
     if overlap(laid) {
         notes.push("Areas lie on each other: lay them in the order of their letters, A first.".to_owned());
     }
-    notes.push("Arrows in the areas: threads along the strip. Side view: dotted is the right side, plain the wrong side; first laid at the bottom.".to_owned());
     let other = "Drawn for a handle on the other hand; the blades stay as they are.";
     let mut blocks: Vec<Block> = notes.iter().map(|note| Block::text_in(note, Type::SMALL, width)).collect();
     let other = Block::text_in(other, Type::SMALL, width);

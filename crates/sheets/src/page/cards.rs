@@ -1,10 +1,10 @@
-//! One card per lay-up, half a sheet each, to stand beside the cutter and be read at arm's length. A lay-up that
-//! needs more takes a whole sheet, or several.
+//! One card per lay-up, to stand beside the cutter and be read at arm's length: as high as it needs to be, two on a
+//! sheet where they fit. A lay-up that needs more takes a whole sheet, or several.
 
 use maud::{Markup, html};
 
 use super::PageOptions;
-use super::card_lists::{Scale, areas, board_notes, piles};
+use super::card_lists::{Scale, all_right_side_up, areas, board_notes, piles};
 use super::flow::{Block, Part, ROOM, SHEET_WIDTH, mm, picture};
 use super::pass_boxes::{Boxes, boxes};
 use crate::fit::{self, Tenths, Type};
@@ -14,36 +14,56 @@ use crate::words;
 
 /// Cut line between two cards on a sheet.
 const GAP: Tenths = 30;
-/// Half a sheet.
-const HALF: Tenths = (ROOM - GAP) / 2;
 /// Frame and padding of a card, both sides together.
 const FRAME: Tenths = 50;
 /// Width inside the frame.
-const INSIDE: Tenths = SHEET_WIDTH - FRAME;
-/// Title and the line below it.
-const HEADING: Tenths = Type::TITLE.line + Type::CARD.line + 15;
-/// Width of the picture's column.
-pub(super) const PICTURE: Tenths = 630;
-/// Width of the lists beside the picture.
-pub(super) const LISTS: Tenths = INSIDE - PICTURE - 30;
+pub(super) const INSIDE: Tenths = SHEET_WIDTH - FRAME;
+/// Space between the picture and what stands beside it.
+pub(super) const BESIDE: Tenths = 30;
 /// Highest picture.
 const TALLEST: Tenths = 1100;
-/// Lowest picture that can still be read.
-const LEAST_PICTURE: Tenths = 420;
 /// Space above what stands below the picture.
-const BELOW: Tenths = 20;
+const BELOW: Tenths = 12;
 
-/// All cards, two on a sheet where they fit.
+/// All cards in the order of work, two on a sheet where they fit: as few sheets as that order allows.
 pub(crate) fn parts(view: &View<'_>, options: &PageOptions) -> Vec<Part> {
-    let cards: Vec<Block> = view.layups.iter().flat_map(|laid| cards(view, laid, options)).collect();
-    let mut blocks = Vec::with_capacity(cards.len() * 2);
-    let mut half_used = false;
-    for card in cards {
-        if card.height == HALF && half_used {
-            blocks.push(cut_line());
+    let sized: Vec<Vec<Content>> = view
+        .layups
+        .iter()
+        .map(|laid| Scale::ALL.into_iter().map(|scale| natural(view, laid, scale, options)).collect())
+        .collect();
+    let pairs: Vec<Option<(usize, usize)>> = sized.windows(2).map(|two| pair(&two[0], &two[1])).collect();
+    // Fewest sheets for the cards from each on, and whether the first two of them share one.
+    let mut sheets = vec![(0, false); sized.len() + 1];
+    for at in (0..sized.len()).rev() {
+        let alone = 1 + sheets[at + 1].0;
+        let shared = pairs.get(at).copied().flatten().map(|_| 1 + sheets[at + 2].0);
+        sheets[at] = shared.filter(|shared| *shared <= alone).map_or((alone, false), |shared| (shared, true));
+    }
+    let mut blocks = Vec::new();
+    let mut at = 0;
+    while at < sized.len() {
+        let laid = |at: usize| &view.layups[at];
+        let of_scale = |at: usize, scale: usize, free: Tenths| {
+            card(view, laid(at), options, &sized[at][scale].grown(free), (1, 1))
+        };
+        match pairs.get(at).copied().flatten().filter(|_| sheets[at].1) {
+            Some((one, other)) => {
+                let free = ROOM - GAP - sized[at][one].height - sized[at + 1][other].height;
+                let two = [of_scale(at, one, free / 2), of_scale(at + 1, other, free / 2)];
+                let [first, second] = two;
+                blocks.push(sheet(&[first, cut_line(), second]));
+                at += 2;
+            }
+            None => {
+                let fitting = (0..sized[at].len()).find(|&scale| sized[at][scale].height <= ROOM);
+                blocks.extend(match fitting {
+                    Some(scale) => vec![sheet(&[of_scale(at, scale, ROOM - sized[at][scale].height)])],
+                    None => cards(view, laid(at), options),
+                });
+                at += 1;
+            }
         }
-        half_used = card.height == HALF && !half_used;
-        blocks.push(card);
     }
     if blocks.is_empty() {
         return Vec::new();
@@ -51,15 +71,32 @@ pub(crate) fn parts(view: &View<'_>, options: &PageOptions) -> Vec<Part> {
     vec![Part { title: None, head: None, blocks, new_sheet: true }]
 }
 
+/// The largest scales at which two cards share a sheet.
+fn pair(one: &[Content], other: &[Content]) -> Option<(usize, usize)> {
+    let scales = (0..one.len()).flat_map(|a| (0..other.len()).map(move |b| (a, b)));
+    scales
+        .filter(|&(a, b)| one[a].height + GAP + other[b].height <= ROOM)
+        .min_by_key(|&(a, b)| (a.max(b), a + b, a))
+}
+
+/// A whole sheet.
+fn sheet(blocks: &[Block]) -> Block {
+    Block::new(ROOM, html! { div style={"height:" (mm(ROOM))} { @for block in blocks { (block.html) } } })
+}
+
 fn cut_line() -> Block {
     Block::new(GAP, html! { div style={"height:" (mm(GAP)) ";padding-top:" (mm(GAP / 2))} { div.cut {} } })
 }
 
 /// What stands on one card.
-#[derive(Default)]
+#[derive(Clone)]
 struct Content {
-    /// Room for the picture; without: goes on from the card before.
-    picture: Option<Tenths>,
+    /// Height of the card.
+    height: Tenths,
+    /// Room for the picture, width and height; without: goes on from the card before.
+    picture: Option<(Tenths, Tenths)>,
+    /// By how much the picture could be higher.
+    spare: Tenths,
     /// Below the picture.
     under: Vec<Block>,
     /// Beside the picture.
@@ -68,89 +105,80 @@ struct Content {
     below: Vec<Block>,
 }
 
-/// The cards of a lay-up: one half sheet, or as many whole ones as it takes.
-fn cards(view: &View<'_>, laid: &Laid<'_>, options: &PageOptions) -> Vec<Block> {
-    let halves = [Scale::LARGE, Scale::MIDDLE, Scale::COMPACT];
-    if let Some(content) = halves.into_iter().find_map(|scale| half(view, laid, scale, options)) {
-        return vec![card(view, laid, options, HALF, &content, (1, 1))];
+impl Content {
+    /// With a higher picture where the sheet has so much room left.
+    fn grown(&self, free: Tenths) -> Self {
+        let more = free.min(self.spare);
+        let picture = self.picture.map(|(wide, high)| (wide, high + more));
+        Self { height: self.height + more, picture, spare: self.spare - more, ..self.clone() }
     }
-    let wholes = [Scale::LARGE, Scale::MIDDLE];
-    let contents = match wholes.into_iter().find_map(|scale| whole(view, laid, scale, options)) {
-        Some(content) => vec![content],
-        None => several(view, laid, options),
-    };
-    let of = contents.len();
-    let card = |(at, content)| card(view, laid, options, ROOM, content, (at + 1, of));
-    contents.iter().enumerate().map(card).collect()
 }
 
 fn height(blocks: &[Block]) -> Tenths {
     blocks.iter().map(|block| block.height).sum()
 }
 
-/// Half a sheet: areas and passes beside the picture; piles there too, or where that is too much below the picture,
-/// with the notes over the whole width. None if it does not fit at this scale.
-fn half(view: &View<'_>, laid: &Laid<'_>, scale: Scale, options: &PageOptions) -> Option<Content> {
-    let inner = HALF - FRAME - HEADING;
-    let mut beside = areas(view, laid, scale);
-    let Boxes { head, rows } = boxes(laid, scale.tags, LISTS);
-    beside.push(head);
-    beside.extend(rows);
-    let piles_beside = piles(view, laid, scale, LISTS);
-    if height(&beside) + height(&piles_beside) <= inner {
-        let under = board_notes(laid, options.left_handed, PICTURE);
-        let picture = inner.saturating_sub(height(&under)).max(LEAST_PICTURE);
-        beside.extend(piles_beside);
-        return Some(Content { picture: Some(picture), under, beside, below: Vec::new() });
-    }
-    let (under, below) = (piles(view, laid, scale, PICTURE), board_notes(laid, options.left_handed, INSIDE));
-    let room = inner.checked_sub(height(&below) + BELOW)?;
-    let picture = room.checked_sub(height(&under)).filter(|room| *room >= LEAST_PICTURE)?;
-    (height(&beside) <= room).then_some(Content { picture: Some(picture), under, beside, below })
+/// A card as high as it needs to be: areas beside the picture, passes below both or beside it too, piles wherever they
+/// take least.
+fn natural(view: &View<'_>, laid: &Laid<'_>, scale: Scale, options: &PageOptions) -> Content {
+    let lists = scale.lists();
+    let areas = areas(view, laid, scale);
+    let notes = board_notes(laid, options.left_handed, scale.picture);
+    let full = picture_height(view, laid, scale.picture);
+    let drawn = full.min(scale.least_picture) + height(&notes);
+    let rows = |width| {
+        let Boxes { head, rows } = boxes(laid, scale.tags, width);
+        [vec![head], rows].concat()
+    };
+    let piles = |width| piles(view, laid, scale, width);
+    let (rows_below, rows_beside) = (rows(INSIDE), rows(lists));
+    let (under, beside, below) = (piles(scale.picture), piles(lists), piles(INSIDE));
+    let ways = [
+        (Vec::new(), [rows_beside, beside.clone()].concat(), Vec::new()),
+        (Vec::new(), beside, rows_below.clone()),
+        (under, Vec::new(), rows_below.clone()),
+        (Vec::new(), Vec::new(), [rows_below, below].concat()),
+    ];
+    let sized = ways.map(|(under, beside, below)| {
+        let beside = [areas.clone(), beside].concat();
+        let tall = height(&beside).max(drawn + height(&under));
+        let room = if below.is_empty() { 0 } else { BELOW + height(&below) };
+        let under = [notes.clone(), under].concat();
+        let most = full.min(TALLEST);
+        let picture = (scale.picture, (tall - height(&under)).min(most));
+        let spare = most - picture.1;
+        let height = FRAME + heading(view, laid, 1, 1).height + tall + room;
+        Content { height, picture: Some(picture), spare, under, beside, below }
+    });
+    let [first, others @ ..] = sized;
+    others.into_iter().fold(first, |best, next| if next.height < best.height { next } else { best })
 }
 
-/// One whole sheet: areas beside the picture, passes below. None if it does not fit at this scale.
-fn whole(view: &View<'_>, laid: &Laid<'_>, scale: Scale, options: &PageOptions) -> Option<Content> {
-    let inner = ROOM - FRAME - HEADING;
-    let mut beside = areas(view, laid, scale);
-    let Boxes { head, rows } = boxes(laid, Type::CARD, INSIDE);
-    let mut below = vec![head];
-    below.extend(rows);
-    let room = inner.checked_sub(height(&below) + BELOW)?;
-    if height(&beside) > room {
-        return None;
-    }
-    let mut under = board_notes(laid, options.left_handed, PICTURE);
-    let piles_beside = piles(view, laid, scale, LISTS);
-    if height(&beside) + height(&piles_beside) <= room {
-        beside.extend(piles_beside);
-        let picture = picture_height(view, laid).min(TALLEST);
-        let fits = picture + height(&under) <= room;
-        return fits.then_some(Content { picture: Some(picture), under, beside, below });
-    }
-    let piles_under = piles(view, laid, scale, PICTURE);
-    let picture = picture_height(view, laid).min(TALLEST);
-    let all = picture + height(&under) + height(&piles_under);
-    if all <= room {
-        under.extend(piles_under);
-        return Some(Content { picture: Some(picture), under, beside, below });
-    }
-    let piles_below = piles(view, laid, scale, INSIDE);
-    let tall = height(&beside).max(picture + height(&under));
-    (tall + height(&piles_below) <= room).then(|| {
-        below.extend(piles_below);
-        Content { picture: Some(picture), under, beside, below }
-    })
+/// A lay-up that needs more than one sheet: areas beside the picture, passes and piles below both, on further cards if
+/// need be.
+fn cards(view: &View<'_>, laid: &Laid<'_>, options: &PageOptions) -> Vec<Block> {
+    let contents = several(view, laid, options);
+    let of = contents.len();
+    let card = |(at, content)| sheet(&[card(view, laid, options, content, (at + 1, of))]);
+    contents.iter().enumerate().map(card).collect()
 }
 
-/// More than one sheet: areas beside the picture, passes and piles below both, on further cards if need be.
 fn several(view: &View<'_>, laid: &Laid<'_>, options: &PageOptions) -> Vec<Content> {
-    let inner = ROOM - FRAME - HEADING;
+    // The heading is highest where it counts the cards.
+    let inner = ROOM - FRAME - heading(view, laid, 88, 88).height;
     let scale = Scale::MIDDLE;
-    let (picture, under) = (picture_height(view, laid), board_notes(laid, options.left_handed, PICTURE));
+    let picture = picture_height(view, laid, scale.picture);
+    let under = board_notes(laid, options.left_handed, scale.picture);
     let mut contents: Vec<Content> = fill(&areas(view, laid, scale), inner, inner)
         .into_iter()
-        .map(|beside| Content { picture: Some(picture), under: under.clone(), beside, below: Vec::new() })
+        .map(|beside| Content {
+            height: ROOM,
+            picture: Some((scale.picture, picture)),
+            spare: 0,
+            under: under.clone(),
+            beside,
+            below: Vec::new(),
+        })
         .collect();
     let beside = contents.last().map_or(0, |last| height(&last.beside));
     let free = inner.saturating_sub(beside.max(picture + height(&under)) + BELOW);
@@ -169,7 +197,14 @@ fn several(view: &View<'_>, laid: &Laid<'_>, options: &PageOptions) -> Vec<Conte
     {
         last.below = with_head(first);
     }
-    contents.extend(columns.into_iter().map(|rows| Content { below: with_head(rows), ..Content::default() }));
+    contents.extend(columns.into_iter().map(|rows| Content {
+        height: ROOM,
+        picture: None,
+        spare: 0,
+        under: Vec::new(),
+        beside: Vec::new(),
+        below: with_head(rows),
+    }));
     contents
 }
 
@@ -192,9 +227,9 @@ fn fill(blocks: &[Block], first_room: Tenths, room: Tenths) -> Vec<Vec<Block>> {
     columns
 }
 
-/// The picture on a whole sheet, as high as its width makes it.
-fn picture_height(view: &View<'_>, laid: &Laid<'_>) -> Tenths {
-    let (wide, high) = (f64::from(PICTURE) / 10.0, f64::from(TALLEST) / 10.0);
+/// The picture as high as its width makes it.
+fn picture_height(view: &View<'_>, laid: &Laid<'_>, wide: Tenths) -> Tenths {
+    let (wide, high) = (f64::from(wide) / 10.0, f64::from(TALLEST) / 10.0);
     (Picture::laid(view.job, laid, false).height(wide, high) * 10.0).ceil() as Tenths
 }
 
@@ -202,20 +237,21 @@ fn card(
     view: &View<'_>,
     laid: &Laid<'_>,
     options: &PageOptions,
-    high: Tenths,
     content: &Content,
     (number, of): (usize, usize),
 ) -> Block {
     let html = html! {
-        div.card style={"height:" (mm(high)) ";width:" (mm(SHEET_WIDTH))} {
-            (heading(view, laid, number, of))
-            @if let Some(room) = content.picture {
+        div.card style={"height:" (mm(content.height)) ";width:" (mm(SHEET_WIDTH))} {
+            (heading(view, laid, number, of).html)
+            @if let Some((wide, high)) = content.picture {
                 div.row {
-                    div style={"width:" (mm(PICTURE + 30)) ";padding-right:3mm"} {
-                        (drawing(view, laid, options, room))
+                    div style={"width:" (mm(wide + BESIDE)) ";padding-right:" (mm(BESIDE))} {
+                        (drawing(view, laid, options, (wide, high)))
                         @for block in &content.under { (block.html) }
                     }
-                    div style={"width:" (mm(LISTS))} { @for block in &content.beside { (block.html) } }
+                    div style={"width:" (mm(INSIDE - wide - BESIDE))} {
+                        @for block in &content.beside { (block.html) }
+                    }
                 }
             }
             @if !content.below.is_empty() {
@@ -223,22 +259,29 @@ fn card(
             }
         }
     };
-    Block::new(high, html)
+    Block::new(content.height, html)
 }
 
 /// The board.
-fn drawing(view: &View<'_>, laid: &Laid<'_>, options: &PageOptions, room: Tenths) -> Markup {
-    let (wide, high) = (f64::from(PICTURE) / 10.0, f64::from(room.min(TALLEST)) / 10.0);
+fn drawing(
+    view: &View<'_>,
+    laid: &Laid<'_>,
+    options: &PageOptions,
+    (wide, high): (Tenths, Tenths),
+) -> Markup {
+    let (wide, high) = (f64::from(wide) / 10.0, f64::from(high) / 10.0);
     picture(Picture::laid(view.job, laid, options.left_handed).svg(wide, high, false))
 }
 
 /// `L3 · mixed board · make it 4 times`, and below it which passes of all.
-fn heading(view: &View<'_>, laid: &Laid<'_>, number: usize, of: usize) -> Markup {
+fn heading(view: &View<'_>, laid: &Laid<'_>, number: usize, of: usize) -> Block {
     let made = laid.layup.passes.len();
     let more = if of > 1 { format!(" · card {number} of {of}") } else { String::new() };
     let times = format!(" · make it {}{more}", times(made));
-    let room = INSIDE.saturating_sub(fit::width(&times, Type::TITLE));
-    let name = fit::one_line(&format!("{} · {}", laid.layup.name, laid.board.name), Type::TITLE, room);
+    // Of a name that is too long the end goes, never how often the lay-up is made.
+    let lines_of =
+        |board: &str| fit::wrap(&format!("{} · {board}{times}", laid.layup.name), Type::TITLE, INSIDE);
+    let title = lines_of(&fit::shorten_by(&laid.board.name, |board| lines_of(board).len() <= 2));
     let last = laid.first_pass + made.saturating_sub(1);
     let all = view.passes();
     let which = if made > 1 {
@@ -247,15 +290,21 @@ fn heading(view: &View<'_>, laid: &Laid<'_>, number: usize, of: usize) -> Markup
         format!("pass {} of {all}", laid.first_pass)
     };
     let limit = words::plies(laid.board.ply_limit);
+    let face = if all_right_side_up(laid) { " · all right side up" } else { "" };
     let proof = if in_proof(view, laid) { " · proof block first" } else { "" };
-    let below =
-        fit::one_line(&format!("{which} · never more than {limit} in a stack{proof}"), Type::CARD, INSIDE);
-    html! {
-        div style={"height:" (mm(HEADING))} {
-            h3.t-title.l { (name) (times) }
-            div.t-card.l { (below) }
-        }
-    }
+    let below = format!("{which} · never more than {limit} in a stack{face}{proof}");
+    let below = fit::wrap(&below, Type::CARD, INSIDE);
+    let count = |lines: &[String]| Tenths::try_from(lines.len()).unwrap_or(1);
+    let height = Type::TITLE.line * count(&title) + Type::CARD.line * count(&below) + 8;
+    Block::new(
+        height,
+        html! {
+            div style={"height:" (mm(height))} {
+                h3.t-title { @for line in &title { div.l { (line) } } }
+                div.t-card { @for line in &below { div.l { (line) } } }
+            }
+        },
+    )
 }
 
 fn times(number: usize) -> String {

@@ -16,6 +16,16 @@ const FIRST_CUT: [&str; 5] = [
     "If a stack has slipped or a ply is short, stop at that pass and mark it; do not make it up from another stack.",
 ];
 
+/// What the cards show.
+const CARDS: [&str; 4] = [
+    "The picture shows the board from above, blades up. Black corner: the mark on the board. Long and short dashes: \
+     the mat. Blades stand square to the board unless the card says otherwise.",
+    "Arrows in the areas: threads along the strip. Two sizes of cloth: the first along the strip, for a folded length \
+     from fold to fold, the second across it.",
+    "Side view of a stack: dotted is the right side, plain the wrong side; first laid at the bottom.",
+    "All right side up: every flat cut, and the first ply of every folded length; the plies after it lie by turns.",
+];
+
 /// Rollers.
 const ROLLERS: [&str; 5] = [
     "Keep fingers away from the gap where board and rollers meet: whatever goes in there is drawn in and crushed. \
@@ -57,6 +67,7 @@ pub(crate) fn parts(_: &View<'_>) -> Vec<Part> {
     }
     vec![
         Part::titled("Before the first full stack", points(&FIRST_CUT)).together(),
+        Part::titled("How to read the cards", points(&CARDS)).together(),
         Part::titled("Cautions", cautions).together(),
     ]
 }

@@ -98,7 +98,7 @@ impl<'a> Table<'a> {
     }
 
     fn row_height(&self, pass: usize) -> Tenths {
-        (self.face.line * self.lines(pass) as Tenths).max(48) + 8
+        (self.face.line * self.lines(pass) as Tenths).max(47) + 6
     }
 
     fn boxes(&self) -> Boxes {

@@ -7,25 +7,38 @@ use patchlay_plan::Face;
 
 use super::num;
 
-/// Width of the picture in millimetres.
-pub(crate) const WIDTH: f64 = 18.0;
-
-/// Height of the picture of so many plies, millimetres.
-pub(crate) fn height(plies: u32) -> f64 {
-    f64::from(plies) * pitch(plies) + 1.6
+/// Size of a picture.
+#[derive(Clone, Copy)]
+pub(crate) struct Size {
+    /// Width in millimetres.
+    pub(crate) wide: f64,
+    /// From ply to ply in millimetres, where there are few.
+    pitch: f64,
 }
 
-/// From ply to ply; thinner where there are many.
-fn pitch(plies: u32) -> f64 {
-    (30.0 / f64::from(plies.max(1))).min(3.2)
+impl Size {
+    /// To be seen at arm's length.
+    pub(crate) const LARGE: Self = Self { wide: 18.0, pitch: 3.2 };
+    /// Where room is scarce.
+    pub(crate) const SMALL: Self = Self { wide: 14.0, pitch: 2.1 };
+
+    /// Height of the picture of so many plies, millimetres.
+    pub(crate) fn height(self, plies: u32) -> f64 {
+        f64::from(plies) * self.pitch(plies) + 1.6
+    }
+
+    /// From ply to ply; thinner where there are many.
+    fn pitch(self, plies: u32) -> f64 {
+        (30.0 / f64::from(plies.max(1))).min(self.pitch)
+    }
 }
 
 /// So many flat cuts on each other, all with the same face up.
-pub(crate) fn flat_svg(cuts: u32, face: Face) -> String {
-    let high = height(cuts);
-    let mut text = opening(high, &format!("{cuts} flat cuts from the side"));
-    let pitch = pitch(cuts);
-    let (half, from, to) = (pitch * 0.27, 3.0, WIDTH - 3.0);
+pub(crate) fn flat_svg(size: Size, cuts: u32, face: Face) -> String {
+    let high = size.height(cuts);
+    let mut text = opening(size.wide, high, &format!("{cuts} flat cuts from the side"));
+    let pitch = size.pitch(cuts);
+    let (half, from, to) = (pitch * 0.27, 3.0, size.wide - 3.0);
     for cut in 0..cuts {
         let middle = high - 0.8 - pitch * (f64::from(cut) + 0.5);
         line(&mut text, from, to, middle - half, face == Face::Up);
@@ -44,22 +57,22 @@ pub(crate) fn flat_svg(cuts: u32, face: Face) -> String {
     text
 }
 
-fn opening(high: f64, label: &str) -> String {
+fn opening(wide: f64, high: f64, label: &str) -> String {
     format!(
         "<svg class=\"stack\" viewBox=\"0 0 {w} {h}\" width=\"{w}mm\" height=\"{h}mm\" role=\"img\" \
          aria-label=\"{label}\">",
-        w = num(WIDTH),
+        w = num(wide),
         h = num(high),
     )
 }
 
 /// A fan-folded length, first ply at the bottom.
-pub(crate) fn svg(plies: u32, first: Face) -> String {
-    let high = height(plies);
-    let mut text = opening(high, &format!("{plies} plies from the side"));
-    let pitch = pitch(plies);
+pub(crate) fn svg(size: Size, plies: u32, first: Face) -> String {
+    let high = size.height(plies);
+    let mut text = opening(size.wide, high, &format!("{plies} plies from the side"));
+    let pitch = size.pitch(plies);
     let half = pitch * 0.27;
-    let (from, to) = (3.0, WIDTH - 3.0);
+    let (from, to) = (3.0, size.wide - 3.0);
     let mut face = first;
     for ply in 0..plies {
         let middle = high - 0.8 - pitch * (f64::from(ply) + 0.5);
@@ -120,25 +133,25 @@ mod tests {
     #[test]
     fn a_fan_fold_has_one_fold_less_than_plies_and_half_its_lines_dotted() {
         for plies in [1, 2, 5, 40] {
-            let text = svg(plies, Face::Up);
+            let text = svg(Size::LARGE, plies, Face::Up);
             assert_eq!(text.matches("A").count() / 2, plies as usize - 1, "{plies}");
             let dotted = text.matches("class=\"right\"").count();
             assert_eq!(dotted, plies as usize + plies as usize - 1);
-            assert!(height(plies) < 33.0);
+            assert!(Size::LARGE.height(plies) < 33.0);
         }
     }
 
     #[test]
     fn flat_cuts_have_no_folds() {
-        let text = flat_svg(6, Face::Up);
+        let text = flat_svg(Size::SMALL, 6, Face::Up);
         assert!(!text.contains("A"));
         assert_eq!(text.matches("class=\"right\"").count(), 6);
     }
 
     #[test]
     fn the_right_side_of_a_ply_laid_face_down_is_its_lower_line() {
-        let up = svg(1, Face::Up);
-        let down = svg(1, Face::Down);
+        let up = svg(Size::LARGE, 1, Face::Up);
+        let down = svg(Size::LARGE, 1, Face::Down);
         assert!(up.find("class=\"right\"") < up.find("class=\"wrong\""));
         assert!(down.find("class=\"wrong\"") < down.find("class=\"right\""));
     }
