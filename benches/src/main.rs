@@ -28,9 +28,9 @@ enum Command {
         /// Stop a case after so many rounds, each with twice the effort of the one before.
         #[arg(long, default_value_t = 1000, global = true)]
         rounds: u32,
-        /// Only cases whose name contains this text.
+        /// Only cases whose name contains this text; may be given several times.
         #[arg(long, global = true)]
-        only: Option<String>,
+        only: Vec<String>,
         #[command(subcommand)]
         kind: Kind,
     },
@@ -64,8 +64,9 @@ fn main() -> ExitCode {
     };
     match read {
         Ok(list) => {
-            let chosen =
-                list.into_iter().filter(|case| only.as_ref().is_none_or(|text| case.name.contains(text)));
+            let chosen = list
+                .into_iter()
+                .filter(|case| only.is_empty() || only.iter().any(|text| case.name.contains(text)));
             cases::run(chosen, cases::Reach { seconds, rounds });
             ExitCode::SUCCESS
         }

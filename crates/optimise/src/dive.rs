@@ -50,6 +50,8 @@ pub type Stop<'a> = &'a (dyn Fn() -> bool + Sync);
 pub struct Reach<'a> {
     /// Dives in all.
     pub dives: u32,
+    /// Chains of dives without a better plan before it ends.
+    pub chains: u32,
     /// Seed of the neighbourhood search.
     pub seed: u64,
     /// Asked between linear programs.
@@ -144,7 +146,7 @@ impl<'a> Diver<'a> {
         let mut best = start.map(|plan| (plan.cost(self.prices), plan));
         // A chain starts from a whole dive and goes on by taking strips out of its own plan.
         let mut chain: Option<(i64, FabricPlan)> = None;
-        let mut since = 0;
+        let (mut since, mut idle) = (0, 0);
         for dive in 0..reach.dives {
             if (reach.stop)() {
                 break;
@@ -183,6 +185,7 @@ impl<'a> Diver<'a> {
                 }
                 if best.as_ref().is_none_or(|best| cost < best.0) {
                     best = Some((cost, plan.clone()));
+                    idle = 0;
                 }
                 if chain.as_ref().is_none_or(|chain| cost <= chain.0) {
                     chain = Some((cost, plan));
@@ -190,6 +193,10 @@ impl<'a> Diver<'a> {
             }
             if since > CHAIN_PATIENCE {
                 (chain, since) = (None, 0);
+                idle += 1;
+                if idle >= reach.chains {
+                    break;
+                }
             }
         }
         best.map(|best| best.1)
@@ -661,7 +668,7 @@ mod tests {
         let prices = Prices { width: 1, each: 0, plies: vec![0; kinds.len()] };
         let steps = vec![1; wanted.len()];
         let mut diver = Diver::new(&fabric, &kinds, &steps, &prices);
-        let reach = Reach { dives, seed: 1, stop: &|| false };
+        let reach = Reach { dives, chains: 9, seed: 1, stop: &|| false };
         let plan = diver.best(&wanted, None, &reach).expect("a plan");
         let counts = plan.counts(kinds.len());
         assert!(counts.iter().zip(&wanted).all(|(n, wanted)| *n >= i64::try_from(*wanted).expect("small")));

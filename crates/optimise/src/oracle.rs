@@ -205,7 +205,7 @@ impl<'a> Oracle<'a> {
         for strip in &self.known {
             let _ = diver.learn(strip.clone());
         }
-        let reach = dive::Reach { dives: DIVES, seed: 1, stop };
+        let reach = dive::Reach { dives: DIVES, chains: 1, seed: 1, stop };
         let plan = diver.best(&self.wanted, best.map(|best| best.0), &reach)?;
         let value = plan.cost(prices);
         self.learn(&plan);

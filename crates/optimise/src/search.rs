@@ -59,6 +59,8 @@ const ROUNDS: u32 = 60;
 
 /// Dives for every node of a neighbourhood program.
 const DIVES_PER_NODE: u32 = 5;
+/// Nodes of a neighbourhood program for every chain of dives that may end without a better plan.
+const NODES_PER_CHAIN: u32 = 150;
 
 /// Search state for one question.
 pub struct Search<'a> {
@@ -227,7 +229,8 @@ impl<'a> Search<'a> {
             return at;
         }
         let costs = FineCosts::of(self.model, self.costs);
-        let dives = DIVES_PER_NODE.saturating_mul(u32::try_from(self.effort.nodes).unwrap_or(u32::MAX));
+        let nodes = u32::try_from(self.effort.nodes).unwrap_or(u32::MAX);
+        let (dives, chains) = (nodes.saturating_mul(DIVES_PER_NODE), (nodes / NODES_PER_CHAIN).max(1));
         let stop = || self.stopped();
         for f in self.wanted() {
             let fabric = &self.model.fabrics[f];
@@ -249,7 +252,7 @@ impl<'a> Search<'a> {
             let as_strip = |pattern: &Pattern| Strip { width: pattern.width, plies: pattern.plies.clone() };
             let strips = at.strips[f].iter().map(|(pattern, &n)| (as_strip(pattern), n));
             let start = FabricPlan { strips: strips.collect() };
-            let reach = dive::Reach { dives, seed: self.effort.seed, stop: &stop };
+            let reach = dive::Reach { dives, chains, seed: self.effort.seed, stop: &stop };
             let mut diver = Diver::new(fabric, &kinds, &steps, &prices);
             let before = start.cost(&prices);
             let Some(plan) = diver.best(&wanted, Some(start), &reach) else { continue };
