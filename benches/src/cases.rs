@@ -61,8 +61,7 @@ fn decimal(value: i128, unit: i128) -> String {
 /// Value and bound, both in costs: restarts with more effort until they meet or time or rounds are up.
 fn solve(case: &Case, until: Instant, rounds: u32) -> Option<(i128, i128)> {
     let limits = Limits::default();
-    let proof = certify::prove(&case.model, &case.costs, &limits)?;
-    let bound = -(-proof.value).div_euclid(proof.scale * case.step) * case.step;
+    let mut bound: Option<i128> = None;
     let mut best: Option<i128> = None;
     for round in 0..rounds {
         let effort = Effort {
@@ -73,15 +72,19 @@ fn solve(case: &Case, until: Instant, rounds: u32) -> Option<(i128, i128)> {
             until: Some(until),
         };
         let mut search = Search::new(&case.model, &case.costs, &limits, effort, &Quiet)?;
+        if bound.is_none() {
+            let proof = certify::of_prices(&case.model, &case.costs, &limits, &search.prices)?;
+            bound = Some(-(-proof.value).div_euclid(proof.scale * case.step) * case.step);
+        }
         let first = search.first();
         let solution = trimmed(&case.model, search.improve(first));
         if solution.is_sound(&case.model) {
             let value = solution.cost(&case.costs);
             best = Some(best.map_or(value, |known| known.min(value)));
         }
-        if best == Some(bound) || Instant::now() >= until {
+        if best == bound || Instant::now() >= until {
             break;
         }
     }
-    best.map(|value| (value, bound))
+    best.zip(bound)
 }

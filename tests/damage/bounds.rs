@@ -87,11 +87,11 @@ fn proofs() -> Vec<Damage> {
         }),
         damage("patch price in a proof raised by one percent", FaultCode::StripPrice, |plan, _| {
             // Where passes alone are priced a patch is worth just what its share of a stack costs.
-            let Some(stage) =
-                plan.certificate.stages.iter_mut().find(|stage| {
-                    stage.figure == patchlay_plan::FigureKind::Passes && !stage.parts.is_empty()
-                })
-            else {
+            let Some(stage) = plan.certificate.stages.iter_mut().find(|stage| {
+                stage.figure == patchlay_plan::FigureKind::Passes
+                    && !stage.parts.is_empty()
+                    && stage.parts.iter().all(|part| part.whole.is_empty())
+            }) else {
                 return false;
             };
             let price = priced(&mut stage.parts[0].demand);
@@ -123,6 +123,20 @@ fn proofs() -> Vec<Damage> {
         }),
         damage("price over zero", FaultCode::CertificateForm, |plan, _| {
             parts(plan).next().and_then(|part| part.demand.first_mut()).map(|price| price.d = 0).is_some()
+        }),
+        damage("least cost of whole plans raised by one percent", FaultCode::WholePlans, |plan, _| {
+            let first = parts(plan).find_map(|part| part.whole.first_mut());
+            first
+                .map(|whole| whole.least = Rational { n: whole.least.n * 101, d: whole.least.d * 100 })
+                .is_some()
+        }),
+        damage("least cost of whole plans of no fabric", FaultCode::CertificateForm, |plan, _| {
+            let first = parts(plan).find_map(|part| part.whole.first_mut());
+            first.map(|whole| whole.fabric.push('?')).is_some()
+        }),
+        damage("least cost of whole plans stated twice", FaultCode::CertificateForm, |plan, _| {
+            let part = parts(plan).find(|part| !part.whole.is_empty());
+            part.map(|part| part.whole.push(part.whole[0].clone())).is_some()
         }),
         damage("a figure held that comes later", FaultCode::HeldWrongly, |plan, _| {
             let part = plan

@@ -277,6 +277,8 @@ codes! {
         "Only the cloth of an earlier area and earlier passes may be held.";
     CertificateTooLarge = "C913", "the numbers of a proof are too large to be checked exactly",
         "A proof that cannot be computed again in exact numbers is not accepted.";
+    WholePlans = "C914", "a whole plan of a fabric costs less than a proof says",
+        "The proof would claim more for the strips of a fabric than they need cost.";
 }
 
 impl fmt::Display for FaultCode {

@@ -7,7 +7,7 @@ use crate::costs::{Costs, Limits};
 use crate::listen::{Listener, Progress};
 use crate::model::Model;
 use crate::questions;
-use crate::search::{Effort, Search};
+use crate::search::{self, Effort, Search};
 use crate::solution::Solution;
 
 /// Solves for the job's aim. `None` where the relaxation has no solution.
@@ -59,9 +59,15 @@ fn search_costs(job: &Job, model: &Model, figure: FigureKind) -> Costs {
         }
     }
     if figure == FigureKind::Money && matches!(job.aim, patchlay_scenario::job::Aim::LeastCloth) {
-        // Among plans of like cloth those with fewer passes are the better start: a thousand passes weigh one grid
-        // step, so that cloth always comes first.
-        costs.pass = costs.width.iter().copied().filter(|&width| width > 0).min().unwrap_or(0) / 1_000;
+        // Among plans of like cloth those with fewer passes are the better start: all the passes of a plain plan weigh
+        // one grid step, so that cloth always comes first.
+        let mut plain = Solution::empty(model);
+        for f in 0..model.fabrics.len() {
+            search::plain(model, &mut plain, f);
+        }
+        plain.set_passes(model);
+        let step = costs.width.iter().copied().filter(|&width| width > 0).min().unwrap_or(0);
+        costs.pass = step / i128::from(plain.passes_in_all() + 1);
     }
     costs
 }

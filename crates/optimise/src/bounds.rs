@@ -4,11 +4,17 @@ use patchlay_measure::Length;
 use patchlay_plan::{Bound, Certificate, FigureKind, Figures, StageProof};
 use patchlay_scenario::job::{Aim, Job};
 
+use rayon::prelude::*;
+
 use crate::certify::{self, Proof};
 use crate::costs::{Costs, Limits};
+use crate::dive::Stop;
 use crate::finish::Written;
+use crate::kinds::Kinds;
+use crate::lp;
 use crate::model::Model;
 use crate::questions;
+use crate::whole;
 
 /// The value of a figure in a plan.
 #[must_use]
@@ -30,13 +36,13 @@ pub fn value(job: &Job, figures: &Figures, figure: FigureKind) -> i128 {
 
 /// Bounds and certificate of what was written.
 #[must_use]
-pub fn of(job: &Job, model: &Model, written: &Written) -> (Vec<Bound>, Certificate) {
+pub fn of(job: &Job, model: &Model, written: &Written, stop: Stop<'_>) -> (Vec<Bound>, Certificate) {
     let mut bounds: Vec<Bound> = Vec::new();
     let mut certificate = Certificate::default();
     for figure in questions::order(&job.aim) {
         let earlier_open = bounds.iter().any(|bound| !bound.proved);
         let limits = held(job, model, written, figure);
-        let (bound, proof, holds) = best_proof(job, model, figure, &limits);
+        let (bound, proof, holds) = best_proof(job, model, figure, &limits, stop);
         let value = value(job, &written.figures, figure);
         bounds.push(Bound {
             figure,
@@ -68,48 +74,87 @@ fn held(job: &Job, model: &Model, written: &Written, figure: FigureKind) -> Limi
 }
 
 /// The better of the proofs there are; its bound, and whether it holds anything.
-fn best_proof(job: &Job, model: &Model, figure: FigureKind, limits: &Limits) -> (i128, StageProof, bool) {
+fn best_proof(
+    job: &Job,
+    model: &Model,
+    figure: FigureKind,
+    limits: &Limits,
+    stop: Stop<'_>,
+) -> (i128, StageProof, bool) {
     let holds = limits.width.is_some() || limits.passes.is_some();
     let by_fabric = matches!(figure, FigureKind::Money | FigureKind::Area);
-    let apart = by_fabric.then(|| fabric_by_fabric(job, model, figure));
+    let apart = by_fabric.then(|| fabric_by_fabric(job, model, figure, stop));
     if by_fabric && !holds {
         let (bound, proof) = apart.unwrap_or_else(|| (0, StageProof { figure, parts: Vec::new() }));
         return (bound, proof, false);
     }
-    let together = all_together(job, model, figure, limits);
+    let together = all_together(job, model, figure, limits, stop);
     match apart {
         Some((bound, proof)) if bound >= together.0 => (bound, proof, false),
         _ => (together.0, together.1, holds),
     }
 }
 
-fn all_together(job: &Job, model: &Model, figure: FigureKind, limits: &Limits) -> (i128, StageProof) {
+fn all_together(
+    job: &Job,
+    model: &Model,
+    figure: FigureKind,
+    limits: &Limits,
+    stop: Stop<'_>,
+) -> (i128, StageProof) {
     let costs = questions::costs(job, model, figure);
     let constant = questions::constant(job, figure);
-    let Some(proof) = certify::prove(model, &costs, limits) else {
-        return (0, StageProof { figure, parts: Vec::new() });
-    };
+    let own = certify::without_apart_points(model);
     let step = questions::step(job, figure);
-    let varies = ceil_div(proof.value.max(0), proof.scale * step) * step;
-    let part = proof.part(model, job.demands.len(), None, limits);
-    (constant + varies, StageProof { figure, parts: vec![part] })
+    let mut best = (0, StageProof { figure, parts: Vec::new() });
+    let Some(prices) = lp::solve(&own, &costs, limits, &[]) else { return best };
+    if let Some(proof) = certify::of_prices(&own, &costs, limits, &prices) {
+        let varies = ceil_div(proof.value.max(0), proof.scale * step) * step;
+        let part = proof.part(&own, job.demands.len(), None, limits);
+        best = (constant + varies, StageProof { figure, parts: vec![part] });
+    }
+    // Whole plans are only worth asking for where strips cost something.
+    let strips = costs.strip > 0 || costs.width.iter().any(|&v| v > 0) || limits.width.is_some();
+    let whole = if strips { whole::prove(&own, &costs, limits, &prices, stop) } else { None };
+    if let Some(proof) = whole {
+        let bound = constant + proof.rounded_up(step).max(0);
+        if bound > best.0 {
+            let names: Vec<&str> = job.fabrics.iter().map(|fabric| fabric.name.as_str()).collect();
+            let part = proof.part(&own, job.demands.len(), None, &names);
+            best = (bound, StageProof { figure, parts: vec![part] });
+        }
+    }
+    best
 }
 
 fn ceil_div(n: i128, d: i128) -> i128 {
     -(-n).div_euclid(d)
 }
 
-/// Least strip width of every fabric, from one proof that nothing ties together.
-fn fabric_by_fabric(job: &Job, model: &Model, figure: FigureKind) -> (i128, StageProof) {
+/// Least strip width of every fabric, each on its own.
+fn fabric_by_fabric(job: &Job, model: &Model, figure: FigureKind, stop: Stop<'_>) -> (i128, StageProof) {
     let mut costs = Costs::zero(model.fabrics.len());
     costs.width = vec![i128::from(model.grid); model.fabrics.len()];
     let limits = Limits::default();
     let mut stage = StageProof { figure, parts: Vec::new() };
     let proof = certify::prove(model, &costs, &limits);
+    let kinds = Kinds::of_model(model);
+    let names: Vec<&str> = job.fabrics.iter().map(|fabric| fabric.name.as_str()).collect();
+    let lines = job.demands.len();
+    let whole: Vec<Option<whole::Proof>> = (0..model.fabrics.len())
+        .into_par_iter()
+        .map(|f| if questions::is_wanted(job, f) { whole::width_of(model, &kinds, f, stop) } else { None })
+        .collect();
     let mut sum = 0;
-    for f in 0..model.fabrics.len() {
+    for (f, whole) in whole.iter().enumerate() {
         let fabric = &job.fabrics[f];
-        let least = proof.as_ref().map_or(Length::from_units(0), |proof| least_widths(job, model, proof, f));
+        let rounded = |units: i128| {
+            Length::from_units(i64::try_from(units.max(0)).unwrap_or(0)).ceil_to(job.ruler_step)
+        };
+        let plain = proof.as_ref().map_or(Length::ZERO, |proof| rounded(least_width(model, proof, f)));
+        let better = whole.as_ref().map(|whole| (rounded(whole.rounded_up(1)), whole));
+        let better = better.filter(|(least, _)| *least > plain);
+        let least = better.map_or(plain, |(least, _)| least);
         let widest = model.length(model.fabrics[f].widest).units().max(1);
         let strips = usize::try_from(-(-least.units()).div_euclid(widest)).unwrap_or(0);
         let taken = fabric.taken(strips, least);
@@ -117,16 +162,23 @@ fn fabric_by_fabric(job: &Job, model: &Model, figure: FigureKind) -> (i128, Stag
             FigureKind::Money => fabric.money(fabric.bought(taken)).units(),
             _ => (taken * fabric.width).units(),
         };
-        if let Some(proof) = proof.as_ref().filter(|_| questions::is_wanted(job, f)) {
-            stage.parts.push(proof.part(model, job.demands.len(), Some((f, fabric.name.clone())), &limits));
+        if !questions::is_wanted(job, f) {
+            continue;
+        }
+        match (better, &proof) {
+            (Some((_, whole)), _) => stage.parts.push(whole.part(model, lines, Some(f), &names)),
+            (None, Some(proof)) => {
+                stage.parts.push(proof.part(model, lines, Some((f, fabric.name.clone())), &limits));
+            }
+            (None, None) => {}
         }
     }
     (sum, stage)
 }
 
-fn least_widths(job: &Job, model: &Model, proof: &Proof, f: usize) -> Length {
+/// Least strip width of a fabric by the plain relaxation, in units of length.
+fn least_width(model: &Model, proof: &Proof, f: usize) -> i128 {
     let items = proof.items[f].iter().zip(&model.fabrics[f].items);
     let value: i128 = items.map(|(price, item)| price * i128::from(item.wanted)).sum();
-    let units = i64::try_from(ceil_div(value, proof.scale)).unwrap_or(0);
-    Length::from_units(units).ceil_to(job.ruler_step)
+    ceil_div(value, proof.scale)
 }

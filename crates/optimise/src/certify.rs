@@ -31,16 +31,23 @@ pub struct Proof {
 pub fn prove(model: &Model, costs: &Costs, limits: &Limits) -> Option<Proof> {
     let own = without_apart_points(model);
     let prices = lp::solve(&own, costs, limits, &[])?;
+    of_prices(&own, costs, limits, &prices)
+}
+
+/// What these prices prove, in a model without points that stand for pairs kept apart. `None` if they are no numbers.
+#[must_use]
+pub fn of_prices(model: &Model, costs: &Costs, limits: &Limits, prices: &Prices) -> Option<Proof> {
     let sane = |v: &f64| v.is_finite() && *v < 1e18;
     let all = || prices.items.iter().chain(&prices.points).flatten().chain(&prices.held_width);
     if !all().chain([&prices.held_passes]).all(sane) {
         return None;
     }
-    Some(rounded(&own, costs, limits, &prices))
+    Some(rounded(model, costs, limits, prices))
 }
 
 /// The certificate speaks only of the points of the job.
-fn without_apart_points(model: &Model) -> Model {
+#[must_use]
+pub fn without_apart_points(model: &Model) -> Model {
     let mut own = model.clone();
     for board in &mut own.boards {
         board.points.truncate(board.own_points);
@@ -183,6 +190,7 @@ impl Proof {
             points: self.points.iter().map(|row| row.iter().map(|&n| fraction(n)).collect()).collect(),
             held_cloth,
             held_passes: fraction(if limits.passes.is_some() { self.held_passes } else { 0 }),
+            whole: Vec::new(),
         }
     }
 }

@@ -24,6 +24,8 @@ pub struct Decomposed {
     pub master: f64,
     /// Price of a ply of every group of slots at the best bound, fine costs.
     pub groups: Vec<i64>,
+    /// Price of a full load of every point of every board at the best bound, fine costs.
+    pub points: Vec<Vec<f64>>,
     /// Least cost of every fabric's plan at those prices, fine costs.
     pub least: Vec<i64>,
     /// Plans of every fabric.
@@ -45,6 +47,8 @@ pub struct FineCosts {
     pub pass: i64,
     /// What a unit of the question's costs (over its `unit`) is multiplied by.
     pub fine: f64,
+    /// What they are divided by in the master program, to keep its numbers near 1.
+    pub scale: f64,
 }
 
 impl FineCosts {
@@ -66,6 +70,7 @@ impl FineCosts {
             ply: costs.ply.iter().map(|&v| scaled(v)).collect(),
             pass: scaled(costs.pass),
             fine,
+            scale: 1e7,
         }
     }
 }
@@ -114,6 +119,7 @@ pub fn run(
         if bound > found.bound {
             found.bound = bound;
             found.groups.clone_from(&groups);
+            found.points = master.point_prices();
             found.least = answers.iter().map(|answer| answer.bound).collect();
         }
         let mut added = false;
@@ -174,6 +180,7 @@ struct Master {
     solution: Option<minilp::Solution>,
     fabrics: Vec<Variable>,
     groups: Vec<Variable>,
+    points: Vec<Vec<Variable>>,
     held: Option<Variable>,
     scale: f64,
 }
@@ -181,15 +188,17 @@ struct Master {
 impl Master {
     #[allow(clippy::cast_precision_loss, reason = "small whole numbers")]
     fn build(model: &Model, kinds: &Kinds, costs: &FineCosts, limits: &Limits) -> Option<Self> {
-        let scale = 1e7;
+        let scale = costs.scale;
         let free = (0.0, f64::INFINITY);
         let mut problem = Problem::new(OptimizationDirection::Maximize);
         // Before every fabric has a plan its value is unbounded: a cap keeps the program bounded.
         let fabrics: Vec<Variable> = model.fabrics.iter().map(|_| problem.add_var(1.0, (0.0, 1e9))).collect();
         let groups: Vec<Variable> = kinds.groups.iter().map(|_| problem.add_var(0.0, free)).collect();
         let held = limits.passes.map(|most| problem.add_var(-(most as f64), (0.0, 1e6)));
+        let mut all_points: Vec<Vec<Variable>> = Vec::new();
         for (b, board) in model.boards.iter().enumerate() {
             let points: Vec<Variable> = board.points.iter().map(|_| problem.add_var(0.0, free)).collect();
+            all_points.push(points.clone());
             let mut row: Vec<(Variable, f64)> = points.iter().map(|&p| (p, 1.0)).collect();
             row.extend(held.map(|held| (held, -1.0)));
             problem.add_constraint(row.as_slice(), ComparisonOp::Le, costs.pass as f64 / scale);
@@ -203,7 +212,7 @@ impl Master {
             }
         }
         let solution = problem.solve().ok()?;
-        Some(Self { solution: Some(solution), fabrics, groups, held, scale })
+        Some(Self { solution: Some(solution), fabrics, groups, points: all_points, held, scale })
     }
 
     #[allow(clippy::cast_precision_loss, reason = "costs are below 2^53")]
@@ -239,6 +248,10 @@ impl Master {
     #[allow(clippy::cast_possible_truncation, reason = "costs are below 2^53")]
     fn group_prices(&self) -> Vec<i64> {
         self.groups.iter().map(|&group| self.at(group).floor() as i64).collect()
+    }
+
+    fn point_prices(&self) -> Vec<Vec<f64>> {
+        self.points.iter().map(|board| board.iter().map(|&point| self.at(point)).collect()).collect()
     }
 
     /// What the held passes take off the bound, rounded up.

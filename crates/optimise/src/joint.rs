@@ -10,6 +10,7 @@ use crate::decompose::{Decomposed, FineCosts};
 use crate::integer::{Found, IntegerModel, Relation};
 use crate::kinds::Kinds;
 use crate::model::Model;
+use crate::oracle::{FabricPlan, Strip};
 use crate::solution::{Pattern, Solution};
 
 /// Costs brought to whole numbers that a floating-point solver takes well.
@@ -120,6 +121,70 @@ impl Joint<'_> {
             }
             _ => None,
         }
+    }
+
+    /// Of every free fabric one of the whole plans given, so that all together cost least: far fewer choices than over
+    /// strips, and each of them whole. Returns the solution, if any.
+    #[must_use]
+    pub fn choose(
+        &self,
+        at: &Solution,
+        free: &[usize],
+        plans: &[Vec<FabricPlan>],
+        reach: Reach,
+    ) -> Option<Solution> {
+        let counts: Vec<Vec<i64>> =
+            (0..self.model.fabrics.len()).map(|f| self.kinds.counts(self.model, at, f)).collect();
+        let mut layout = Layout {
+            program: IntegerModel::default(),
+            strips: Vec::new(),
+            kinds: Vec::new(),
+            slots: Vec::new(),
+            passes: Vec::new(),
+        };
+        let mut choices: Vec<(usize, usize, usize)> = Vec::new();
+        for &f in free {
+            let cost = |plan: &FabricPlan| -> i64 {
+                let strip = |strip: &Strip| {
+                    let plies: i64 = strip.plies.iter().map(|ply| ply.1).sum();
+                    self.costs.width[f] * strip.width + self.costs.strip + self.costs.ply[f] * plies
+                };
+                plan.strips.iter().map(|(of, n)| strip(of) * n).sum()
+            };
+            let fits = |plan: &&FabricPlan| {
+                let width: i64 = plan.strips.iter().map(|(strip, n)| strip.width * n).sum();
+                self.limits.width.as_ref().is_none_or(|most| width <= most[f])
+            };
+            let least = plans[f].iter().map(cost).min()?;
+            let own: Vec<(usize, usize, usize)> = plans[f]
+                .iter()
+                .enumerate()
+                .filter(|(_, plan)| fits(plan))
+                .map(|(p, plan)| (f, p, layout.program.variable(cost(plan) - least, 0, 1)))
+                .collect();
+            layout.program.row(own.iter().map(|&(_, _, variable)| (variable, 1)), Relation::Equal, 1);
+            let plies: Vec<Vec<i64>> = plans[f].iter().map(|plan| plan.counts(counts[f].len())).collect();
+            for k in 0..counts[f].len() {
+                let most = plies.iter().map(|plies| plies[k]).max().unwrap_or(0);
+                let variable = layout.program.variable(0, 0, most);
+                let row = own.iter().map(|&(_, p, choice)| (choice, plies[p][k])).chain([(variable, -1)]);
+                layout.program.row(row.collect::<Vec<_>>(), Relation::Equal, 0);
+                layout.kinds.push((f, k, variable));
+            }
+            choices.extend(own);
+        }
+        self.passes_part(&mut layout, &counts, free);
+        let Found::Point { values, .. } = layout.program.solve(reach.nodes, reach.stop, None) else {
+            return None;
+        };
+        let mut next = self.read(at, counts, free, &layout, &values);
+        for &(f, p, _) in choices.iter().filter(|choice| values[choice.2] > 0) {
+            next.strips[f] = BTreeMap::new();
+            for (strip, n) in &plans[f][p].strips {
+                *next.strips[f].entry(self.kinds.pattern(f, strip)).or_default() += n;
+            }
+        }
+        Some(next)
     }
 
     fn program(&self, counts: &[Vec<i64>], free: &[usize]) -> Layout {

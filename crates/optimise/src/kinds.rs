@@ -5,7 +5,8 @@
 use std::collections::BTreeMap;
 
 use crate::model::{Model, Ply};
-use crate::solution::Solution;
+use crate::oracle::Strip;
+use crate::solution::{Pattern, Solution};
 
 /// A place that takes plies: a bay of a board, with the load of one ply there.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -72,6 +73,16 @@ impl Kinds {
             kinds.of.push(of_fabric);
         }
         kinds
+    }
+
+    /// A strip of kinds as a pattern of classes.
+    #[must_use]
+    pub fn pattern(&self, f: usize, strip: &Strip) -> Pattern {
+        let mut plies: BTreeMap<usize, i64> = BTreeMap::new();
+        for &(kind, n) in &strip.plies {
+            *plies.entry(self.of[f][kind].class).or_default() += n;
+        }
+        Pattern { width: strip.width, plies: plies.into_iter().collect() }
     }
 
     /// How many plies of every kind a solution has of a fabric.

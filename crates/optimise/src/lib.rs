@@ -5,7 +5,7 @@
 //! `oracle`), dives for strips (`dive`), the search (`search`, `aim`), which plies may change places (`groups`), the
 //! division of strips into lengths and cuts (`pieces`, `stock`), their packing into lay-ups (`loading`; plain plies:
 //! `layups`), fewer and better lay-ups (`draft`, `fewer`, `folds`, `refine`) in the order of work (`work`), the exact
-//! proofs (`certify`, `bounds`) and the writing of the plan (`finish`). Nothing here judges a plan (that is the
+//! proofs (`certify`, `whole`, `bounds`) and the writing of the plan (`finish`). Nothing here judges a plan (that is the
 //! checker's work, on its own derivation), prints, or reads files. Floating point stays inside the solvers: what comes
 //! back is rounded and checked in integers.
 
@@ -45,6 +45,7 @@ pub mod search;
 pub mod solution;
 pub mod stock;
 mod terms;
+pub mod whole;
 pub mod work;
 
 pub use listen::{Listener, Progress, Quiet};
@@ -152,7 +153,7 @@ fn plan(
         None => (write(job, &model, &without, None, long)?, None),
     };
     listener.event(&Progress::Phase { name: "proving the bounds".to_owned() });
-    let (bounds, certificate) = bounds::of(job, &model, &written);
+    let (bounds, certificate) = bounds::of(job, &model, &written, &|| stopped(&effort, listener));
     let stopped = stop();
     let outcome = match bounds.iter().all(|bound| bound.proved) {
         true => Outcome::Proved,
@@ -200,6 +201,10 @@ impl Way {
         let written = write(job, &model, &solution, Some(&block), diligence)?;
         Ok(Self { model, solution, block, written })
     }
+}
+
+fn stopped(effort: &Effort, listener: &dyn Listener) -> bool {
+    listener.stop() || effort.until.is_some_and(|until| Instant::now() >= until)
 }
 
 fn write(

@@ -58,6 +58,8 @@ fn floats(costs: &Costs) -> Floats {
 const MOST_ROWS: usize = 1500;
 /// Largest multiplier on a held figure, relative to the largest cost.
 const MULTIPLIER_CAP: f64 = 1000.0;
+/// Most columns of one fabric in a round.
+const MOST_FRESH: usize = 8;
 /// Worth above cost that counts as a violation, relative to the largest cost.
 const TOLERANCE: f64 = 1e-8;
 
@@ -167,7 +169,20 @@ fn violated_of(model: &Model, floats: &Floats, prices: &Prices, f: usize) -> Vec
         }
     }
     found.sort_by(|a, b| b.0.total_cmp(&a.0));
-    found.truncate(4);
+    found.truncate(MOST_FRESH);
+    // Strips of other classes than the best one's complement it: without them a fabric of few widths gets one column a
+    // round and takes long to settle.
+    let mut best = best;
+    while let Some((_, column)) = found.last().filter(|_| found.len() < MOST_FRESH) {
+        let (width, used) = (column.width, column.plies.clone());
+        best.retain(|of| used.iter().all(|&(ply, _)| ply != of.1));
+        let (worth, plies) = best_strip(fabric, &best, width);
+        let cost = (floats.width[f] + prices.held_width[f]) * width as f64 + floats.strip;
+        if worth <= cost + TOLERANCE {
+            break;
+        }
+        found.push((worth - cost, Column { fabric: f, width, plies }));
+    }
     found
 }
 

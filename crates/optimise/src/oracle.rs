@@ -73,6 +73,18 @@ pub struct Prices {
 }
 
 impl Prices {
+    /// By how much whole worths must be finer than these prices to lose next to nothing by rounding.
+    fn fineness(&self, fabric: &Fabric) -> i64 {
+        let strip = self.width * fabric.widths.last().copied().unwrap_or(1) + self.each;
+        let dearest = self.plies.iter().copied().max().unwrap_or(0).max(strip).max(1);
+        (FINE / dearest).max(1)
+    }
+
+    fn times(&self, fine: i64) -> Self {
+        let plies = self.plies.iter().map(|price| price * fine).collect();
+        Self { width: self.width * fine, each: self.each * fine, plies }
+    }
+
     /// Cost of a strip with its plies.
     #[must_use]
     pub fn strip(&self, strip: &Strip) -> i64 {
@@ -88,14 +100,22 @@ pub struct Answer {
     pub plan: FabricPlan,
     /// Its cost.
     pub value: i64,
-    /// No plan costs less (floating point in its last digits).
+    /// No plan costs less. Exact: it follows from `worth` and whole numbers alone.
     pub bound: i64,
+    /// Worth of every item, in patches counted by [`Oracle::steps`], at which no strip is worth more than it costs.
+    pub worth: Vec<i64>,
+    /// The worths are over this.
+    pub fine: i64,
 }
 
+/// Least price of the dearest strip in whole numbers.
+const FINE: i64 = 10_000_000;
 /// Most states of the dynamic program.
 const MOST_STATES: usize = 400_000;
 /// Most steps (states x strips) of one run of it.
 const MOST_STEPS: usize = 400_000_000;
+/// How often the distance within which strips are listed is widened.
+const MOST_WIDENINGS: u32 = 16;
 /// Dives where the table would be too large.
 const DIVES: u32 = 40;
 /// Most strips listed at one distance.
@@ -178,25 +198,42 @@ impl<'a> Oracle<'a> {
     #[must_use]
     pub fn cheapest(&mut self, prices: &Prices, stop: Stop<'_>) -> Option<Answer> {
         if self.is_idle() {
-            return Some(Answer { plan: FabricPlan::default(), value: 0, bound: 0 });
+            let worth = vec![0; self.wanted.len()];
+            return Some(Answer { plan: FabricPlan::default(), value: 0, bound: 0, worth, fine: 1 });
         }
-        let (worth, bound) = self.relaxation(prices)?;
-        let bound_up = ceil(bound);
+        let (asked, fine) = (prices, prices.fineness(self.fabric));
+        let prices = &asked.times(fine);
+        let relaxed = self.relaxation(prices)?;
+        let worth = self.settled(prices, &relaxed);
+        #[allow(clippy::cast_precision_loss, reason = "demands are small")]
+        let bound: f64 = worth.iter().zip(&self.wanted).map(|(worth, &n)| worth * n as f64).sum();
+        #[allow(clippy::cast_possible_truncation, reason = "whole numbers below 2^53")]
+        let whole_worth = worth.iter().map(|&worth| worth as i64).collect();
         let mut distance = 0.01 * bound + 1.0;
         let mut best: Option<(FabricPlan, i64)> = None;
-        loop {
+        for _ in 0..MOST_WIDENINGS {
             let (options, whole) = self.options(prices, &worth, distance);
-            let solved = if whole { self.cover(&options) } else { None };
-            let Some((plan, value)) = solved else { break };
+            if !whole || !has_table(&self.wanted) {
+                break;
+            }
+            let Some((plan, value)) = self.cover(&options) else {
+                // Too few strips to cover the demand, or too many for the table.
+                if options.len() > MOST_STRIPS / 8 {
+                    break;
+                }
+                distance *= 4.0;
+                continue;
+            };
             let above = to_float(value) - bound;
             let exact = above <= distance;
             if best.as_ref().is_none_or(|(_, known)| value < *known) {
                 best = Some((plan, value));
             }
             if exact {
-                let (plan, value) = best?;
+                let (plan, _) = best?;
                 self.learn(&plan);
-                return Some(Answer { plan, value, bound: value });
+                let value = plan.cost(asked);
+                return Some(Answer { plan, value, bound: value, worth: whole_worth, fine });
             }
             distance = (above + 1.0).min(4.0 * distance);
         }
@@ -207,17 +244,44 @@ impl<'a> Oracle<'a> {
         }
         let reach = dive::Reach { dives: DIVES, chains: 1, seed: 1, stop };
         let plan = diver.best(&self.wanted, best.map(|best| best.0), &reach)?;
-        let value = plan.cost(prices);
+        let value = plan.cost(asked);
         self.learn(&plan);
-        Some(Answer { plan, value, bound: bound_up })
+        #[allow(clippy::cast_possible_truncation, reason = "a whole number below 2^53")]
+        let bound = -(-(bound as i64)).div_euclid(fine);
+        Some(Answer { plan, value, bound, worth: whole_worth, fine })
+    }
+
+    /// Patches by which the demand of every item is counted: what every ply yields is a multiple of it.
+    #[must_use]
+    pub fn steps(&self) -> &[u64] {
+        &self.steps
     }
 
     fn learn(&mut self, plan: &FabricPlan) {
         self.known.extend(plan.strips.keys().cloned());
     }
 
-    /// Worth of a patch (by item, in counted steps) and the value of the linear program.
-    fn relaxation(&mut self, prices: &Prices) -> Option<(Vec<f64>, f64)> {
+    /// Whole worths at most those of the linear program, such that no strip is worth more than it costs. Whole numbers
+    /// below 2^53 are exact in floating point, sums and differences too, so this is a proof.
+    fn settled(&self, prices: &Prices, worth: &[f64]) -> Vec<f64> {
+        let mut settled: Vec<f64> = worth.iter().map(|worth| worth.floor()).collect();
+        for round in 0..60 {
+            let values = self.values(prices, &settled);
+            let pays = self.fabric.widths.iter().all(|&width| {
+                let cost = to_float(prices.width * width + prices.each);
+                Knapsack::fill(&self.fitting(&values, width), self.fabric.capacity).value() <= cost
+            });
+            if pays {
+                return settled;
+            }
+            let less = f64::from(1_u32 << (round / 2));
+            settled.iter_mut().for_each(|worth| *worth = (*worth - less).max(0.0));
+        }
+        vec![0.0; worth.len()]
+    }
+
+    /// Worth of a patch (by item, in counted steps) in the linear program.
+    fn relaxation(&mut self, prices: &Prices) -> Option<Vec<f64>> {
         let scale = to_float(prices.width * self.fabric.widths.last().copied().unwrap_or(1) + prices.each)
             .max(to_float(prices.plies.iter().copied().max().unwrap_or(1)))
             .max(1.0);
@@ -253,7 +317,7 @@ impl<'a> Oracle<'a> {
                 }
             }
             if !added {
-                return Some((at, solution.objective() * scale));
+                return Some(at);
             }
         }
     }
@@ -342,11 +406,6 @@ impl<'a> Oracle<'a> {
 #[allow(clippy::cast_precision_loss, reason = "costs are kept below 2^53")]
 fn to_float(n: i64) -> f64 {
     n as f64
-}
-
-#[allow(clippy::cast_possible_truncation, reason = "costs are kept below 2^53")]
-fn ceil(value: f64) -> i64 {
-    (value - 1e-6 * value.abs().max(1.0)).ceil() as i64
 }
 
 /// Lists the strips of one width, depth first, cut off where even the best filling of the rest is worth too little.

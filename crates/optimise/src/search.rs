@@ -5,6 +5,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::time::Instant;
 
+use rayon::prelude::*;
+
 use crate::costs::{Costs, Limits, gcd};
 use crate::decompose::{self, FineCosts};
 use crate::dive::{self, Diver};
@@ -13,7 +15,7 @@ use crate::kinds::{Kind, Kinds};
 use crate::listen::Listener;
 use crate::lp::{self, Prices};
 use crate::model::Model;
-use crate::oracle::{self, FabricPlan, Prices as PlyPrices, Strip};
+use crate::oracle::{self, FabricPlan, Oracle, Prices as PlyPrices, Strip};
 use crate::patterns::{Enumeration, of_columns};
 use crate::solution::{Pattern, Solution};
 
@@ -165,6 +167,10 @@ impl<'a> Search<'a> {
             if self.model.fabrics[f].items.is_empty() {
                 continue;
             }
+            if self.is_strips_alone(f) {
+                plain(self.model, &mut at, f);
+                continue;
+            }
             let joint = Joint { limits: &no_limits, ..self.joint(&small) };
             match joint.improve(&at, &[f], Reach { nodes: self.effort.nodes, stop: None, hinted: false }) {
                 Some((next, _)) => at = next,
@@ -175,25 +181,69 @@ impl<'a> Search<'a> {
         at
     }
 
+    /// Every fabric's cheapest plan on its own, as if passes cost nothing, where that is cheaper in all: the best start
+    /// where cloth comes before passes.
+    fn alone(&mut self, at: Solution) -> Solution {
+        if self.costs.width.iter().all(|&cost| cost == 0) || self.limits.width.is_some() {
+            return at;
+        }
+        let costs = FineCosts::of(self.model, self.costs);
+        let nothing = vec![0; self.kinds.groups.len()];
+        let stop = || self.stopped();
+        let wanted = self.wanted();
+        let plans: Vec<Option<FabricPlan>> = wanted
+            .par_iter()
+            .map(|&f| {
+                let mut oracle = Oracle::new(&self.model.fabrics[f], &self.kinds.of[f]);
+                let answer = oracle.cheapest(&decompose::prices(&self.kinds, &costs, f, &nothing), &stop);
+                answer.map(|answer| answer.plan)
+            })
+            .collect();
+        let mut counts: Vec<Vec<i64>> = self.kinds.of.iter().map(|kinds| vec![0; kinds.len()]).collect();
+        let mut next = Solution::empty(self.model);
+        for (&f, plan) in wanted.iter().zip(plans) {
+            let Some(plan) = plan else { return at };
+            counts[f] = plan.counts(counts[f].len());
+            for (strip, n) in plan.strips {
+                *next.strips[f].entry(self.kinds.pattern(f, &strip)).or_default() += n;
+            }
+        }
+        // Plies of a group spread evenly over its slots.
+        let slots: Vec<Vec<i64>> = (0..self.kinds.groups.len())
+            .map(|group| {
+                let of = |f: usize| self.kinds.of[f].iter().zip(&counts[f]);
+                let all = (0..counts.len()).flat_map(of).filter(|(kind, _)| kind.group == Some(group));
+                let (sum, slots) = (all.map(|(_, n)| n).sum::<i64>(), self.kinds.groups[group].len());
+                let each = i64::try_from(slots).unwrap_or(1).max(1);
+                (0..each).map(|slot| sum / each + i64::from(slot < sum % each)).collect()
+            })
+            .collect();
+        next.plies = self.kinds.spread(self.model, &counts, &slots);
+        next.set_passes(self.model);
+        if self.improves(&next, &at) { next } else { at }
+    }
+
     /// Decomposes by fabric, where cloth counts: cuts for the programs to come, and a solution over the strips of the
     /// fabrics' own cheapest plans alone, the better of it and the start.
     fn decompose(&mut self, start: Solution) -> Solution {
-        if self.costs.width.iter().all(|&cost| cost == 0) || self.limits.width.is_some() {
+        if self.costs.width.iter().all(|&cost| cost == 0) && self.limits.width.is_none() {
             return start;
         }
-        let costs = FineCosts::of(self.model, self.costs);
+        let mut costs = self.costs.clone();
+        if self.limits.width.is_some() {
+            // With widths held every fabric's plans are those of least width, and of these the ones that cost least.
+            let all = start.cost(self.costs) + 1;
+            costs.width.iter_mut().for_each(|width| *width += all);
+        }
+        let costs = FineCosts::of(self.model, &costs);
+        let no_widths = Limits { width: None, passes: self.limits.passes };
         let stop = || self.stopped();
-        let found = decompose::run(self.model, &self.kinds, &costs, self.limits, &start, ROUNDS, &stop);
+        let found = decompose::run(self.model, &self.kinds, &costs, &no_widths, &start, ROUNDS, &stop);
         let Some(found) = found else { return start };
         let mut few: Vec<BTreeSet<Pattern>> = vec![BTreeSet::new(); self.model.fabrics.len()];
         for (f, plans) in found.plans.iter().enumerate() {
             for strip in plans.iter().flat_map(|plan| plan.strips.keys()) {
-                let mut plies: BTreeMap<usize, i64> = BTreeMap::new();
-                for &(kind, n) in &strip.plies {
-                    *plies.entry(self.kinds.of[f][kind].class).or_default() += n;
-                }
-                let pattern = Pattern { width: strip.width, plies: plies.into_iter().collect() };
-                let _ = few[f].insert(pattern);
+                let _ = few[f].insert(self.kinds.pattern(f, strip));
             }
             few[f].extend(start.strips[f].keys().cloned());
         }
@@ -202,18 +252,26 @@ impl<'a> Search<'a> {
             let all: BTreeSet<Pattern> = pool.drain(..).chain(few.iter().cloned()).collect();
             *pool = all.into_iter().collect();
         }
-        self.cuts = Cuts::new(&costs, &found);
+        // With widths held the rows would speak of other costs than the program's.
+        self.cuts = if self.limits.width.is_none() { Cuts::new(&costs, &found) } else { None };
         let small = SmallCosts::of(self.costs);
         let joint = Joint { pools: &few, ..self.joint(&small) };
         let free = self.wanted();
         let stop = self.effort.until.map(|until| until.saturating_duration_since(Instant::now()));
         let reach = Reach { nodes: self.effort.nodes, stop, hinted: true };
-        match joint.improve(&start, &free, reach) {
-            Some((next, _)) if next.within(self.limits) && next.cost(self.costs) < start.cost(self.costs) => {
-                next
-            }
+        let best = match joint.choose(&start, &free, &found.plans, Reach { nodes: 4 * reach.nodes, ..reach })
+        {
+            Some(next) if self.improves(&next, &start) => next,
             _ => start,
+        };
+        match joint.improve(&best, &free, reach) {
+            Some((next, _)) if self.improves(&next, &best) => next,
+            _ => best,
         }
+    }
+
+    fn improves(&self, next: &Solution, on: &Solution) -> bool {
+        next.within(self.limits) && next.cost(self.costs) < on.cost(self.costs) && next.is_sound(self.model)
     }
 
     /// Fabrics of which something is wanted.
@@ -264,6 +322,15 @@ impl<'a> Search<'a> {
         at
     }
 
+    /// Whether a fabric that is too large for the oracle's table has no choice but which strips to cut.
+    fn is_strips_alone(&self, f: usize) -> bool {
+        let fabric = &self.model.fabrics[f];
+        let wanted: Vec<usize> =
+            fabric.items.iter().map(|item| usize::try_from(item.wanted).unwrap_or(usize::MAX)).collect();
+        let alone = fabric.plies.iter().all(|ply| ply.board.is_none() && ply.yields.len() == 1);
+        alone && fabric.plies.len() == fabric.items.len() && !oracle::has_table(&wanted)
+    }
+
     fn strips_matter(&self) -> bool {
         self.costs.strip > 0 || self.costs.width.iter().any(|&v| v > 0)
     }
@@ -273,11 +340,15 @@ impl<'a> Search<'a> {
     pub fn improve(&mut self, start: Solution) -> Solution {
         let small = SmallCosts::of(self.costs);
         let mut best = start;
-        for step in [Self::repack, Self::decompose] {
+        for step in [Self::repack, Self::alone, Self::decompose] {
             if self.is_enough(&best) {
                 return best;
             }
             best = step(self, best);
+            // The dives have then seen the whole question.
+            if self.wanted().iter().all(|&f| self.is_strips_alone(f)) {
+                return best;
+            }
         }
         let mut random = Random::new(self.effort.seed);
         let fabrics = self.wanted();
@@ -301,8 +372,7 @@ impl<'a> Search<'a> {
             let stop = self.effort.until.map(|until| until.saturating_duration_since(Instant::now()));
             let reach = Reach { nodes: self.effort.nodes, stop, hinted: round.is_multiple_of(2) };
             if let Some((next, _)) = joint.improve(&best, &free, reach)
-                && next.within(self.limits)
-                && next.cost(self.costs) < best.cost(self.costs)
+                && self.improves(&next, &best)
             {
                 best = next;
                 since = 0;

@@ -10,7 +10,7 @@ mod digest;
 pub mod proof;
 
 pub use digest::{plan_number, scenario_digest};
-pub use proof::{Certificate, Rational, StageProof};
+pub use proof::{Certificate, Rational, StageProof, WholePlans};
 
 /// The version of the plan format.
 pub const PLAN_VERSION: u32 = 1;

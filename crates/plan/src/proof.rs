@@ -17,6 +17,16 @@
 //! Figures earlier in the aim's order may be *held* at the plan's values: a multiplier on each held figure is added
 //! to the costs, and the multiplier times the held value is taken off the bound.
 //!
+//! A *whole plan* of fabric f is a choice of strip columns, each a whole number of times, that covers the demand for f;
+//! it costs its strips and plies plus the loads of its plies at the point prices. For some fabrics a part may state the
+//! least that any whole plan costs ([`WholePlans`]); it then stands in the bound in place of the sum of demand x price
+//! of that fabric. Every plan is made of whole plans of its fabrics, and its passes pay for its loads, so the bound
+//! stays true (Dantzig-Wolfe decomposition by fabric; Geoffrion, Mathematical Programming Study 2 (1974)). To check
+//! the least: a whole plan costs the worth of the demand plus, for every strip, what the strip costs above its own
+//! worth at the demand prices; so one that costs less than the stated least has only strips that are above their worth
+//! by less than what is between the two, and a table over all demands up to the wanted one finds the cheapest cover
+//! with those.
+//!
 //! Costs of one stage (every coefficient exact):
 //!
 //! | figure   | per unit of strip width of f | per strip | per ply of f | per pass | constant |
@@ -119,4 +129,17 @@ pub struct PartProof {
     pub held_cloth: Vec<Rational>,
     /// Multiplier on the passes in all, where an earlier stage holds them at the plan's number. 0/1: not held.
     pub held_passes: Rational,
+    /// Fabrics for which the least cost of a whole plan is stated.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub whole: Vec<WholePlans>,
+}
+
+/// What whole plans of one fabric cost at least.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct WholePlans {
+    /// The fabric's name.
+    pub fabric: String,
+    /// No whole plan of it costs less, strips, plies and loads at the prices of the part.
+    pub least: Rational,
 }

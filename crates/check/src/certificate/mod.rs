@@ -4,6 +4,7 @@
 mod costs;
 mod knapsack;
 mod part;
+mod whole;
 
 use num_rational::BigRational;
 use patchlay_measure::Length;
@@ -88,9 +89,15 @@ impl Prover<'_> {
             Refused::new(FaultCode::CertificateForm, format!("{figure:?}"), "a figure of the aim")
         })?;
         prices.passes_pay(self.facts, &costs.pass)?;
+        let mut covers = BigRational::from_integer(0.into());
         for fabric in 0..self.facts.fabrics.len() {
             let width = &costs.width[fabric] + &prices.held_cloth[fabric];
             prices.strips_pay(self.facts, fabric, &width, &costs.strip, &costs.ply[fabric])?;
+            covers += self.cover(fabric, part, &prices, [&width, &costs.strip, &costs.ply[fabric]])?;
+        }
+        let names = || self.facts.fabrics.iter().map(|cloth| &cloth.name);
+        if let Some(stray) = part.whole.iter().find(|whole| names().all(|name| *name != whole.fabric)) {
+            return Err(Refused::new(FaultCode::CertificateForm, &stray.fabric, "a fabric"));
         }
         let held: BigRational = prices
             .held_cloth
@@ -99,8 +106,31 @@ impl Prover<'_> {
             .map(|(price, width)| price * whole(width))
             .sum();
         let passes = BigRational::from_integer(self.totals.passes.into());
-        let varies = prices.worth_of_demand(self.facts, None) - held - &prices.held_passes * passes;
+        let varies = covers - held - &prices.held_passes * passes;
         costs.rounded_up(&varies).ok_or_else(Refused::too_large)
+    }
+
+    /// What covering the demand for a fabric costs at least: a least that the part states for its whole plans, once it
+    /// is found true, else the demand at its prices.
+    fn cover(
+        &self,
+        fabric: usize,
+        part: &PartProof,
+        prices: &Prices,
+        costs: [&BigRational; 3],
+    ) -> Result<BigRational, Refused> {
+        let name = &self.facts.fabrics[fabric].name;
+        let mut stated = part.whole.iter().filter(|whole| whole.fabric == *name);
+        match (stated.next(), stated.next()) {
+            (None, _) => Ok(prices.worth_of_demand(self.facts, fabric)),
+            (Some(whole), None) => {
+                let form = || Refused::new(FaultCode::CertificateForm, name, "a denominator above zero");
+                let least = exact(&whole.least).ok_or_else(form)?;
+                prices.whole(self.facts, fabric, costs).costs_at_least(&least)?;
+                Ok(least)
+            }
+            _ => Err(Refused::new(FaultCode::CertificateForm, format!("{name} twice"), "one least cost")),
+        }
     }
 
     fn may_hold(&self, prices: &Prices) -> Result<(), Refused> {
@@ -167,7 +197,10 @@ impl Prover<'_> {
         prices.only_fabric(self.facts, fabric)?;
         let (zero, one) = (BigRational::from_integer(0.into()), BigRational::from_integer(1.into()));
         prices.strips_pay(self.facts, fabric, &one, &zero, &zero)?;
-        let least = prices.worth_of_demand(self.facts, Some(fabric)).ceil().to_integer();
+        if let Some(stray) = part.whole.iter().find(|whole| Some(&whole.fabric) != part.fabric.as_ref()) {
+            return Err(Refused::new(FaultCode::CertificateForm, &stray.fabric, "the fabric of the part"));
+        }
+        let least = self.cover(fabric, part, &prices, [&one, &zero, &zero])?.ceil().to_integer();
         let widths = i64::try_from(least).ok().filter(|&units| units <= i64::MAX / 4);
         let widths =
             Length::from_units(widths.ok_or_else(Refused::too_large)?).ceil_to(self.facts.rules.step);

@@ -8,8 +8,8 @@ use patchlay_plan::proof::PartProof;
 use patchlay_plan::{Face, Rational, Way};
 
 use super::knapsack::{self, Cut};
-use super::{Refused, exact};
-use crate::demand::yields;
+use super::{Refused, exact, whole};
+use crate::demand::{Line, yields};
 use crate::facts::Facts;
 use crate::fault::FaultCode;
 use crate::geometry::{Bay, Board, ways};
@@ -26,6 +26,9 @@ pub(super) struct Prices {
     pub(super) held_cloth: Vec<BigRational>,
     pub(super) held_passes: BigRational,
 }
+
+/// (Strip width, run) of all ways round and patches by item: plies that agree in these are of one kind.
+type Alike = (Vec<(Length, Length)>, Vec<u64>);
 
 fn zero() -> BigRational {
     BigRational::from_integer(0.into())
@@ -72,8 +75,9 @@ impl Prices {
             return Err(form(format!("prices for {} boards", part.points.len()), facts.boards.len()));
         }
         let points = part.points.iter().flatten();
+        let least = part.whole.iter().map(|whole| &whole.least);
         common_denominator(
-            part.demand.iter().chain(points).chain(&part.held_cloth).chain([&part.held_passes]),
+            least.chain(&part.demand).chain(points).chain(&part.held_cloth).chain([&part.held_passes]),
         )?;
         let mut bays = Vec::new();
         let mut boards = Vec::new();
@@ -109,11 +113,11 @@ impl Prices {
         }
     }
 
-    /// Sum of demand times price, of one fabric or of all.
-    pub(super) fn worth_of_demand(&self, facts: &Facts, fabric: Option<usize>) -> BigRational {
+    /// Sum of demand times price of one fabric.
+    pub(super) fn worth_of_demand(&self, facts: &Facts, fabric: usize) -> BigRational {
         let lines = facts.demand.lines.iter().zip(&self.demand);
         lines
-            .filter(|(line, _)| fabric.is_none_or(|fabric| line.fabric == fabric))
+            .filter(|(line, _)| line.fabric == fabric)
             .map(|(line, price)| price * BigRational::from_integer((line.needed + line.spare).into()))
             .sum()
     }
@@ -128,6 +132,49 @@ impl Prices {
             }
         }
         Ok(())
+    }
+
+    /// A fabric as its whole plans are priced: `width` for a unit of strip width, `strip` and `ply` for each.
+    pub(super) fn whole<'f>(
+        &self,
+        facts: &'f Facts,
+        fabric: usize,
+        [width, strip, ply]: [&BigRational; 3],
+    ) -> whole::Fabric<'f> {
+        let cloth = &facts.fabrics[fabric];
+        let lines = || facts.demand.lines.iter().zip(&self.demand).filter(|(line, _)| line.fabric == fabric);
+        let faces: &[Face] = if cloth.turnable { &[Face::Up, Face::Down] } else { &[Face::Up] };
+        // Plies that are cut alike and yield alike are one kind, at the least cost of any.
+        let mut kinds: BTreeMap<Alike, BigRational> = BTreeMap::new();
+        for (at, board) in facts.boards.iter().enumerate() {
+            let limit = BigRational::from_integer(facts.limit(fabric, at).max(1).into());
+            for (bay, area) in board.bays.iter().enumerate() {
+                let mut ways: Vec<(Length, Length)> =
+                    cut_ways(facts, fabric, area).map(|(run, width)| (width, run)).collect();
+                ways.sort_unstable();
+                let cost = ply + &self.bays[at][bay] / &limit;
+                for &face in faces {
+                    let count = |line: &Line| yields(board, area, face, line.shape, line.hand);
+                    let yields: Vec<u64> = lines().map(|(line, _)| count(line)).collect();
+                    if ways.is_empty() || yields.iter().all(|&n| n == 0) {
+                        continue;
+                    }
+                    let known = kinds.entry((ways.clone(), yields)).or_insert_with(|| cost.clone());
+                    if cost < *known {
+                        known.clone_from(&cost);
+                    }
+                }
+            }
+        }
+        let kind = |((ways, yields), cost)| whole::Kind { ways, yields, cost };
+        whole::Fabric {
+            name: &cloth.name,
+            capacity: cloth.strip_capacity(),
+            items: lines().map(|(line, price)| (line.needed + line.spare, price.clone())).collect(),
+            kinds: kinds.into_iter().map(kind).collect(),
+            width: width.clone(),
+            strip: strip.clone(),
+        }
     }
 
     /// No strip of a fabric, whatever its width and whatever it carries, is worth more than it costs.

@@ -1,0 +1,340 @@
+//! The least that a whole plan of one fabric costs: all strips that a cheaper one could have, and a table over what
+//! they cover, in exact integers. The argument stands in the plan crate's module on proofs.
+
+use std::collections::BTreeMap;
+
+use num_rational::BigRational;
+use patchlay_measure::Length;
+
+use super::Refused;
+use crate::fault::FaultCode;
+
+/// Most entries of the table of demands.
+const MOST_STATES: usize = 400_000;
+/// Most steps, entries times strips.
+const MOST_STEPS: usize = 1_000_000_000;
+/// Most strips looked at.
+const MOST_NODES: u64 = 20_000_000;
+/// Most cells of the table over the length of a strip.
+const MOST_CELLS: usize = 4_000_000;
+
+/// A kind of ply of the fabric.
+#[derive(Clone, Debug)]
+pub(super) struct Kind {
+    /// The (strip width, run) in which it may be cut.
+    pub(super) ways: Vec<(Length, Length)>,
+    /// Patches by item.
+    pub(super) yields: Vec<u64>,
+    /// What one costs, its load included.
+    pub(super) cost: BigRational,
+}
+
+/// One fabric: what is wanted of it and what its plies and strips cost.
+pub(super) struct Fabric<'a> {
+    pub(super) name: &'a str,
+    pub(super) capacity: Length,
+    /// (patches wanted, price of one) by item.
+    pub(super) items: Vec<(u64, BigRational)>,
+    pub(super) kinds: Vec<Kind>,
+    /// Cost of a unit of strip width.
+    pub(super) width: BigRational,
+    /// Cost of a strip.
+    pub(super) strip: BigRational,
+}
+
+/// A kind in whole numbers on strips of one width.
+#[derive(Clone, Copy)]
+struct Choice {
+    kind: usize,
+    run: usize,
+    /// Worth of its patches less its cost.
+    value: i128,
+    most: usize,
+}
+
+/// Everything in whole numbers.
+struct Whole {
+    /// Demand in counted steps.
+    wanted: Vec<usize>,
+    /// What a kind gives in counted steps.
+    gives: Vec<Vec<usize>>,
+    /// What a kind costs, and its worth less that.
+    costs: Vec<(i128, i128)>,
+    /// Of a strip alone, by width.
+    strips: BTreeMap<Length, i128>,
+    /// What a plan may cost above the worth of the demand, and that worth.
+    gap: i128,
+    base: i128,
+}
+
+impl Fabric<'_> {
+    /// Whether no whole plan costs less than `least`.
+    pub(super) fn costs_at_least(&self, least: &BigRational) -> Result<(), Refused> {
+        let whole = self.whole(least)?;
+        if whole.gap <= 0 {
+            return Ok(());
+        }
+        let found = self.cheapest(&whole)?;
+        if found < whole.base + whole.gap {
+            let found = format!("{found} of {} in {}", whole.base + whole.gap, self.name);
+            return Err(Refused::new(FaultCode::WholePlans, found, format!("at least {least}")));
+        }
+        Ok(())
+    }
+
+    fn whole(&self, least: &BigRational) -> Result<Whole, Refused> {
+        let prices = self.items.iter().map(|item| &item.1).chain(self.kinds.iter().map(|kind| &kind.cost));
+        let mut common = 1_u128;
+        for number in prices.chain([&self.width, &self.strip, least]) {
+            let denominator = u128::try_from(number.denom().clone()).map_err(|_| Refused::too_large())?;
+            let rest = denominator / gcd(common, denominator);
+            common = common.checked_mul(rest).ok_or_else(Refused::too_large)?;
+        }
+        let scale = BigRational::from_integer(common.into());
+        let number = |value: &BigRational| {
+            // A tenth of the range leaves room for sums.
+            let whole = i128::try_from((value * &scale).to_integer()).map_err(|_| Refused::too_large())?;
+            if whole.abs() > i128::MAX / 1_000_000_000_000 { Err(Refused::too_large()) } else { Ok(whole) }
+        };
+        let mut steps = Vec::new();
+        let mut wanted = Vec::new();
+        let mut worth = Vec::new();
+        for (item, (needed, price)) in self.items.iter().enumerate() {
+            let step = self.kinds.iter().fold(0, |step, kind| gcd(kind.yields[item], step)).max(1);
+            steps.push(step);
+            wanted.push(usize::try_from(needed.div_ceil(step)).map_err(|_| Refused::too_large())?);
+            worth.push(number(price)?.checked_mul(step.into()).ok_or_else(Refused::too_large)?);
+        }
+        let mut gives = Vec::new();
+        let mut costs = Vec::new();
+        for kind in &self.kinds {
+            let given: Vec<usize> = kind
+                .yields
+                .iter()
+                .zip(&steps)
+                .map(|(yields, step)| usize::try_from(yields / step).unwrap_or(usize::MAX))
+                .collect();
+            let cost = number(&kind.cost)?;
+            let gain: i128 = given.iter().zip(&worth).map(|(&n, worth)| n as i128 * worth).sum();
+            gives.push(given);
+            costs.push((cost, gain - cost));
+        }
+        let mut strips = BTreeMap::new();
+        for (width, _) in self.kinds.iter().flat_map(|kind| &kind.ways) {
+            let cost = &self.width * BigRational::from_integer(width.units().into()) + &self.strip;
+            let _ = strips.insert(*width, number(&cost)?);
+        }
+        let base: i128 = wanted.iter().zip(&worth).map(|(&n, worth)| n as i128 * worth).sum();
+        Ok(Whole { wanted, gives, costs, strips, gap: number(least)? - base, base })
+    }
+
+    /// The cheapest whole plan with strips that are above their worth by less than the gap.
+    fn cheapest(&self, whole: &Whole) -> Result<i128, Refused> {
+        let states = whole.wanted.iter().try_fold(1_usize, |all, n| all.checked_mul(n + 1));
+        let states = states.filter(|&states| states <= MOST_STATES).ok_or_else(Refused::too_large)?;
+        let mut offers: BTreeMap<Vec<usize>, i128> = BTreeMap::new();
+        let mut nodes = 0;
+        for (&width, &cost) in &whole.strips {
+            let (choices, cells) = self.choices(whole, width)?;
+            let mut best = vec![0_i128; cells + 1];
+            for choice in choices.iter().filter(|choice| choice.value > 0) {
+                for end in choice.run..=cells {
+                    best[end] = best[end].max(best[end - choice.run] + choice.value);
+                }
+            }
+            let mut listing = Listing {
+                whole,
+                choices: &choices,
+                best: &best,
+                cost,
+                counts: vec![0; choices.len()],
+                nodes: &mut nodes,
+                offers: &mut offers,
+            };
+            listing.descend(0, cells, 0)?;
+        }
+        let mut list: Vec<(Vec<usize>, i128)> = offers.into_iter().collect();
+        list.sort_by(|a, b| a.1.cmp(&b.1).then_with(|| b.0.cmp(&a.0)));
+        let mut kept: Vec<(Vec<usize>, i128)> = Vec::new();
+        for offer in list {
+            let useless = |known: &(Vec<usize>, i128)| known.0.iter().zip(&offer.0).all(|(a, b)| a >= b);
+            if !kept.iter().any(useless) {
+                kept.push(offer);
+            }
+        }
+        if states.checked_mul(kept.len()).is_none_or(|steps| steps > MOST_STEPS) {
+            return Err(Refused::too_large());
+        }
+        Ok(table(&whole.wanted, states, &kept))
+    }
+
+    /// What may lie on strips of one width, and the length of a strip in common steps of the runs.
+    fn choices(&self, whole: &Whole, width: Length) -> Result<(Vec<Choice>, usize), Refused> {
+        let fitting: Vec<(usize, Length)> = self
+            .kinds
+            .iter()
+            .enumerate()
+            .filter_map(|(at, kind)| {
+                let ways = kind.ways.iter().filter(|(least, _)| *least <= width);
+                Some((at, ways.map(|(_, run)| *run).min()?))
+            })
+            .collect();
+        let units = |length: Length| u64::try_from(length.units()).unwrap_or(0);
+        let step = fitting.iter().fold(0, |step, (_, run)| gcd(units(*run), step)).max(1);
+        let cells = usize::try_from(units(self.capacity) / step).unwrap_or(usize::MAX);
+        if cells > MOST_CELLS {
+            return Err(Refused::too_large());
+        }
+        let mut choices: Vec<Choice> = fitting
+            .into_iter()
+            .map(|(kind, run)| {
+                // In a cheapest plan no ply is without use, so there are no more of a kind than its patches need.
+                let useful = whole.gives[kind].iter().zip(&whole.wanted).filter(|(gives, _)| **gives > 0);
+                let most = useful.map(|(gives, wanted)| wanted.div_ceil(*gives)).max().unwrap_or(0);
+                let run = usize::try_from(units(run) / step).unwrap_or(usize::MAX).max(1);
+                Choice { kind, run, value: whole.costs[kind].1, most }
+            })
+            .filter(|choice| choice.value > -whole.gap)
+            .collect();
+        choices.sort_by(|a, b| {
+            (b.value * a.run as i128).cmp(&(a.value * b.run as i128)).then(a.kind.cmp(&b.kind))
+        });
+        Ok((choices, cells))
+    }
+}
+
+/// Lists the strips of one width that are above their worth by less than the gap.
+struct Listing<'a> {
+    whole: &'a Whole,
+    choices: &'a [Choice],
+    /// Most worth of any filling of a length.
+    best: &'a [i128],
+    /// Of the strip alone.
+    cost: i128,
+    counts: Vec<usize>,
+    nodes: &'a mut u64,
+    offers: &'a mut BTreeMap<Vec<usize>, i128>,
+}
+
+impl Listing<'_> {
+    fn descend(&mut self, at: usize, left: usize, worth: i128) -> Result<(), Refused> {
+        *self.nodes += 1;
+        if *self.nodes > MOST_NODES {
+            return Err(Refused::too_large());
+        }
+        if self.cost - worth - self.best[left] >= self.whole.gap {
+            return Ok(());
+        }
+        let Some(&choice) = self.choices.get(at) else {
+            self.keep();
+            return Ok(());
+        };
+        for count in (0..=choice.most.min(left / choice.run)).rev() {
+            self.counts[at] = count;
+            self.descend(at + 1, left - count * choice.run, worth + choice.value * count as i128)?;
+        }
+        self.counts[at] = 0;
+        Ok(())
+    }
+
+    fn keep(&mut self) {
+        let mut gives = vec![0; self.whole.wanted.len()];
+        let mut cost = self.cost;
+        for (choice, &count) in self.choices.iter().zip(&self.counts) {
+            cost += self.whole.costs[choice.kind].0 * count as i128;
+            for (gives, each) in gives.iter_mut().zip(&self.whole.gives[choice.kind]) {
+                *gives += each * count;
+            }
+        }
+        for (gives, &wanted) in gives.iter_mut().zip(&self.whole.wanted) {
+            *gives = wanted.min(*gives);
+        }
+        if gives.iter().any(|&n| n > 0) {
+            let known = self.offers.entry(gives).or_insert(cost);
+            *known = cost.min(*known);
+        }
+    }
+}
+
+/// Least cost of covering the whole demand; beyond every price where the strips do not cover it.
+fn table(wanted: &[usize], states: usize, offers: &[(Vec<usize>, i128)]) -> i128 {
+    const NEVER: i128 = i128::MAX / 4;
+    let mut costs = vec![NEVER; states];
+    costs[0] = 0;
+    let mut at = vec![0_usize; wanted.len()];
+    for state in 1..states {
+        for (digit, wanted) in at.iter_mut().zip(wanted) {
+            if *digit < *wanted {
+                *digit += 1;
+                break;
+            }
+            *digit = 0;
+        }
+        let mut least = NEVER;
+        for (gives, cost) in offers {
+            let mut weight = 1;
+            let mut before = 0;
+            for ((have, gives), wanted) in at.iter().zip(gives).zip(wanted) {
+                before += have.saturating_sub(*gives) * weight;
+                weight *= wanted + 1;
+            }
+            if before < state {
+                least = least.min(costs[before] + cost);
+            }
+        }
+        costs[state] = least;
+    }
+    costs.last().copied().unwrap_or(0)
+}
+
+fn gcd<N: Copy + Default + PartialEq + std::ops::Rem<Output = N>>(a: N, b: N) -> N {
+    if b == N::default() { a } else { gcd(b, a % b) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn number(n: i64) -> BigRational {
+        BigRational::from_integer(n.into())
+    }
+
+    fn length(units: i64) -> Length {
+        Length::from_units(units)
+    }
+
+    /// Strips of 40 for squares of 10; nine wanted at a price of 10/4 each.
+    fn nine_squares() -> Fabric<'static> {
+        Fabric {
+            name: "grey",
+            capacity: length(40),
+            items: vec![(9, BigRational::new(10.into(), 4.into()))],
+            kinds: vec![Kind { ways: vec![(length(10), length(10))], yields: vec![1], cost: number(0) }],
+            width: number(1),
+            strip: number(0),
+        }
+    }
+
+    /// By hand: four squares a strip, so nine need three strips of 10; the prices alone show 22 1/2.
+    #[test]
+    fn strips_come_whole() {
+        assert!(nine_squares().costs_at_least(&number(22)).is_ok());
+        assert!(nine_squares().costs_at_least(&number(30)).is_ok());
+        assert!(nine_squares().costs_at_least(&number(31)).is_err());
+    }
+
+    /// By hand: a ply of two squares in a 10 x 15 area costs 8, one of one square 8 too: four squares in two plies of
+    /// two on one strip of 10, for 26; four single ones would be 42.
+    #[test]
+    fn loads_count() {
+        let kind = |run: i64, yields: u64| Kind {
+            ways: vec![(length(10), length(run)), (length(run), length(10))],
+            yields: vec![yields],
+            cost: number(8),
+        };
+        let fabric =
+            Fabric { items: vec![(4, number(5))], kinds: vec![kind(10, 1), kind(15, 2)], ..nine_squares() };
+        assert!(fabric.costs_at_least(&number(26)).is_ok());
+        assert!(fabric.costs_at_least(&number(27)).is_err());
+    }
+}

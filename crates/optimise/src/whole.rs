@@ -1,0 +1,239 @@
+//! Bounds from whole fabric plans: strips and plies come whole, which the plain relaxation does not know. Prices of load
+//! come from the decomposition by fabric ([`crate::decompose`]), are rounded to whole numbers, and every fabric's least
+//! cost at those prices is found exactly ([`crate::oracle`]). What the proof says stands in `patchlay_plan::proof`.
+
+use patchlay_plan::proof::PartProof;
+use patchlay_plan::{Rational, WholePlans};
+use rayon::prelude::*;
+
+use crate::costs::{Costs, Limits, gcd};
+use crate::decompose::{self, Decomposed, FineCosts};
+use crate::dive::Stop;
+use crate::kinds::{Kinds, Slot};
+use crate::lp::Prices;
+use crate::model::{Board, Model};
+use crate::oracle::{Answer, Oracle, Prices as PlyPrices};
+use crate::search::plain;
+use crate::solution::Solution;
+
+/// A proof in whole numbers; one of them is worth `step.0 / step.1` of the figure's own unit.
+#[derive(Clone, Debug)]
+pub struct Proof {
+    step: (i128, i128),
+    /// Of every fabric: what its whole plans cost at least, and the worth of its items.
+    fabrics: Vec<Least>,
+    points: Vec<Vec<i64>>,
+    held_width: Vec<i64>,
+    held_passes: i64,
+    value: i128,
+}
+
+#[derive(Clone, Debug)]
+struct Least {
+    least: i64,
+    /// Worth of a patch of every item, as a fraction.
+    worth: Vec<(i64, i64)>,
+}
+
+impl Least {
+    fn of(answer: &Answer, oracle: &Oracle<'_>) -> Self {
+        let over = |&step: &u64| i64::try_from(step).unwrap_or(i64::MAX).saturating_mul(answer.fine);
+        let worth = answer.worth.iter().zip(oracle.steps()).map(|(&worth, step)| (worth, over(step)));
+        Self { least: answer.bound, worth: worth.collect() }
+    }
+}
+
+/// Rounds of the decomposition.
+const ROUNDS: u32 = 60;
+/// The dearest strip, pass or ply in whole numbers, where the costs leave a choice.
+const DEAREST: i128 = 10_000_000;
+/// Beyond this whole numbers would no longer be exact in the solvers.
+const TOO_DEAR: i128 = 10_000_000_000_000;
+
+/// Least strip width of one fabric in units of length, strips coming whole.
+#[must_use]
+pub fn width_of(model: &Model, kinds: &Kinds, f: usize, stop: Stop<'_>) -> Option<Proof> {
+    let prices = PlyPrices { width: model.grid, each: 0, plies: vec![0; kinds.of[f].len()] };
+    let mut oracle = Oracle::new(&model.fabrics[f], &kinds.of[f]);
+    let answer = oracle.cheapest(&prices, stop)?;
+    let none = |f: usize| Least { least: 0, worth: vec![(0, 1); model.fabrics[f].items.len()] };
+    let mut fabrics: Vec<Least> = (0..model.fabrics.len()).map(none).collect();
+    fabrics[f] = Least::of(&answer, &oracle);
+    Some(Proof {
+        step: (1, 1),
+        value: i128::from(answer.bound),
+        fabrics,
+        points: model.boards.iter().map(|board| vec![0; board.own_points]).collect(),
+        held_width: vec![0; model.fabrics.len()],
+        held_passes: 0,
+    })
+}
+
+/// A bound over all fabrics, in a model without points that stand for pairs kept apart. `prices` are those of the plain
+/// relaxation; their multipliers on what is held are kept.
+#[must_use]
+pub fn prove(
+    model: &Model,
+    costs: &Costs,
+    limits: &Limits,
+    prices: &Prices,
+    stop: Stop<'_>,
+) -> Option<Proof> {
+    let mut whole = InWhole::of(model, costs, limits, prices)?;
+    let kinds = Kinds::of_model(model);
+    let mut start = Solution::empty(model);
+    for f in (0..model.fabrics.len()).filter(|&f| !model.fabrics[f].items.is_empty()) {
+        plain(model, &mut start, f);
+    }
+    let fine = whole.costs.clone();
+    let found = decompose::run(model, &kinds, &fine, &Limits::default(), &start, ROUNDS, stop)?;
+    whole.points = points(model, &found, fine.pass)?;
+    let groups: Vec<i64> = kinds.groups.iter().map(|slots| whole.group(model, slots)).collect();
+    let answers: Vec<Option<Least>> = (0..model.fabrics.len())
+        .into_par_iter()
+        .map(|f| {
+            let mut oracle = Oracle::new(&model.fabrics[f], &kinds.of[f]);
+            let answer = oracle.cheapest(&decompose::prices(&kinds, &fine, f, &groups), stop)?;
+            Some(Least::of(&answer, &oracle))
+        })
+        .collect();
+    let fabrics = answers.into_iter().collect::<Option<Vec<_>>>()?;
+    let widths = limits.width.iter().flatten().zip(&whole.held_width);
+    let held: i128 = widths.map(|(&most, &price)| i128::from(most) * i128::from(price)).sum();
+    let passes = i128::from(limits.passes.unwrap_or(0)) * i128::from(whole.held_passes);
+    let value = fabrics.iter().map(|of| i128::from(of.least)).sum::<i128>() - held - passes;
+    Some(Proof {
+        step: whole.step,
+        fabrics,
+        points: whole.points,
+        held_width: whole.held_width,
+        held_passes: whole.held_passes,
+        value,
+    })
+}
+
+/// The question in whole numbers.
+struct InWhole {
+    step: (i128, i128),
+    costs: FineCosts,
+    points: Vec<Vec<i64>>,
+    held_width: Vec<i64>,
+    held_passes: i64,
+}
+
+impl InWhole {
+    #[allow(clippy::cast_precision_loss, clippy::cast_possible_truncation, reason = "multipliers may be any")]
+    fn of(model: &Model, costs: &Costs, limits: &Limits, prices: &Prices) -> Option<Self> {
+        let all = || costs.width.iter().chain(&costs.ply).chain([&costs.strip, &costs.pass]).copied();
+        let common = all().fold(0, gcd).max(1);
+        let steps = |f: usize| i128::from(model.fabrics[f].widths.last().copied().unwrap_or(0));
+        let strips = (0..model.fabrics.len()).map(|f| costs.width[f] * steps(f) + costs.strip);
+        let dearest = strips.chain(costs.ply.iter().copied()).chain([costs.pass]).max().unwrap_or(0) / common;
+        let times = (DEAREST / dearest.max(1)).max(1);
+        // A multiplier is not bound to any value: rounded it proves a little less at worst.
+        let multiplier = |v: f64| -> Option<i64> {
+            let whole = v * costs.unit as f64 * times as f64 / common as f64;
+            (whole.is_finite() && whole < TOO_DEAR as f64).then_some(whole.max(0.0).round() as i64)
+        };
+        let held = |f: usize| match limits.width {
+            Some(_) => multiplier(prices.held_width[f]),
+            None => Some(0),
+        };
+        let held_width = (0..model.fabrics.len()).map(held).collect::<Option<Vec<i64>>>()?;
+        let held_passes = if limits.passes.is_some() { multiplier(prices.held_passes)? } else { 0 };
+        let whole = |v: i128| i64::try_from(v / common * times).ok();
+        let mut fine = FineCosts {
+            width: costs.width.iter().map(|&v| whole(v)).collect::<Option<_>>()?,
+            strip: whole(costs.strip)?,
+            ply: costs.ply.iter().map(|&v| whole(v)).collect::<Option<_>>()?,
+            pass: whole(costs.pass)? + held_passes,
+            fine: times as f64 / common as f64,
+            scale: 1.0,
+        };
+        for (width, held) in fine.width.iter_mut().zip(&held_width) {
+            *width += held;
+        }
+        let strips = (0..model.fabrics.len()).map(|f| i128::from(fine.width[f]) * steps(f));
+        let dearest = strips.max().unwrap_or(0) + i128::from(fine.strip);
+        let dearest = dearest.max(i128::from(fine.pass));
+        if dearest > TOO_DEAR {
+            return None;
+        }
+        fine.scale = dearest.max(1) as f64;
+        Some(Self {
+            step: (common, costs.unit * times),
+            costs: fine,
+            points: Vec::new(),
+            held_width,
+            held_passes,
+        })
+    }
+
+    /// Price of a ply in the cheapest slot of a group, rounded down.
+    fn group(&self, model: &Model, slots: &[Slot]) -> i64 {
+        let of = |slot: &Slot| {
+            let board: &Board = &model.boards[slot.board];
+            let sum: i64 = board.bay_points[slot.bay].iter().map(|&p| self.points[slot.board][p]).sum();
+            i64::try_from(i128::from(sum) * i128::from(slot.load) / i128::from(board.full.max(1)))
+                .unwrap_or(0)
+        };
+        slots.iter().map(of).min().unwrap_or(0)
+    }
+}
+
+/// Point prices in whole numbers that together cost at most a pass.
+#[allow(clippy::cast_possible_truncation, reason = "below 2^53")]
+fn points(model: &Model, found: &Decomposed, pass: i64) -> Option<Vec<Vec<i64>>> {
+    let mut points: Vec<Vec<i64>> =
+        found.points.iter().map(|board| board.iter().map(|price| price.max(0.0) as i64).collect()).collect();
+    if points.len() != model.boards.len() {
+        return None;
+    }
+    for board in &mut points {
+        let mut over = board.iter().sum::<i64>() - pass;
+        for price in board.iter_mut() {
+            let cut = over.clamp(0, *price);
+            *price -= cut;
+            over -= cut;
+        }
+    }
+    Some(points)
+}
+
+impl Proof {
+    /// The proved value, rounded up to a multiple of `step`, without the constant.
+    #[must_use]
+    pub fn rounded_up(&self, step: i128) -> i128 {
+        let (n, d) = self.step;
+        -(-self.value * n).div_euclid(d * step) * step
+    }
+
+    /// The proof as the plan stores it; `fabric` where it is about one alone, `names` those of all fabrics.
+    #[must_use]
+    pub fn part(&self, model: &Model, lines: usize, fabric: Option<usize>, names: &[&str]) -> PartProof {
+        let (n, d) = self.step;
+        let real = |v: i64, over: i128| Rational { n: i128::from(v) * n, d: d * over };
+        let mut demand = vec![real(0, 1); lines];
+        for (data, of) in model.fabrics.iter().zip(&self.fabrics) {
+            for (item, &(worth, over)) in data.items.iter().zip(&of.worth) {
+                if let Some(line) = item.line {
+                    demand[line] = real(worth, i128::from(over));
+                }
+            }
+        }
+        let wanted = |f: &usize| !model.fabrics[*f].items.is_empty() && fabric.is_none_or(|only| only == *f);
+        let whole = (0..model.fabrics.len())
+            .filter(wanted)
+            .map(|f| WholePlans { fabric: names[f].to_owned(), least: real(self.fabrics[f].least, 1) });
+        let held = self.held_width.iter().any(|&price| price > 0);
+        let held_cloth = self.held_width.iter().map(|&price| real(price, i128::from(model.grid)));
+        PartProof {
+            fabric: fabric.map(|f| names[f].to_owned()),
+            demand,
+            points: self.points.iter().map(|row| row.iter().map(|&v| real(v, 1)).collect()).collect(),
+            held_cloth: if held { held_cloth.collect() } else { Vec::new() },
+            held_passes: real(self.held_passes, 1),
+            whole: whole.collect(),
+        }
+    }
+}
