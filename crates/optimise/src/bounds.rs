@@ -42,8 +42,8 @@ pub fn of(job: &Job, model: &Model, written: &Written, stop: Stop<'_>) -> (Vec<B
     for figure in questions::order(&job.aim) {
         let earlier_open = bounds.iter().any(|bound| !bound.proved);
         let limits = held(job, model, written, figure);
-        let (bound, proof, holds) = best_proof(job, model, figure, &limits, stop);
         let value = value(job, &written.figures, figure);
+        let (bound, proof, holds) = best_proof(job, model, (figure, value), &limits, stop);
         bounds.push(Bound {
             figure,
             value: value.to_string(),
@@ -77,7 +77,7 @@ fn held(job: &Job, model: &Model, written: &Written, figure: FigureKind) -> Limi
 fn best_proof(
     job: &Job,
     model: &Model,
-    figure: FigureKind,
+    (figure, value): (FigureKind, i128),
     limits: &Limits,
     stop: Stop<'_>,
 ) -> (i128, StageProof, bool) {
@@ -88,7 +88,7 @@ fn best_proof(
         let (bound, proof) = apart.unwrap_or_else(|| (0, StageProof { figure, parts: Vec::new() }));
         return (bound, proof, false);
     }
-    let together = all_together(job, model, figure, limits, stop);
+    let together = all_together(job, model, (figure, value), limits, stop);
     match apart {
         Some((bound, proof)) if bound >= together.0 => (bound, proof, false),
         _ => (together.0, together.1, holds),
@@ -98,7 +98,7 @@ fn best_proof(
 fn all_together(
     job: &Job,
     model: &Model,
-    figure: FigureKind,
+    (figure, value): (FigureKind, i128),
     limits: &Limits,
     stop: Stop<'_>,
 ) -> (i128, StageProof) {
@@ -113,9 +113,15 @@ fn all_together(
         let part = proof.part(&own, job.demands.len(), None, limits);
         best = (constant + varies, StageProof { figure, parts: vec![part] });
     }
-    // Whole plans are only worth asking for where strips cost something.
+    // Whole plans are only worth asking for where strips cost something and the bound is not met. Time that comes after
+    // other figures is far from its bound in any case, because lay-ups are not in the model.
     let strips = costs.strip > 0 || costs.width.iter().any(|&v| v > 0) || limits.width.is_some();
-    let whole = if strips { whole::prove(&own, &costs, limits, &prices, stop) } else { None };
+    let late = figure == FigureKind::Seconds && job.aim != Aim::LeastTime;
+    let whole = if strips && best.0 < value && !late {
+        whole::prove(&own, &costs, limits, &prices, stop)
+    } else {
+        None
+    };
     if let Some(proof) = whole {
         let bound = constant + proof.rounded_up(step).max(0);
         if bound > best.0 {

@@ -136,7 +136,15 @@ fn plan(
     if let Some((block, left)) = proof_block::within(job, &model, &without, effort, listener) {
         ways.push(Way::new(job, proof_block::rest(&model, &block), left, block, quick)?);
     }
-    if let Some(block) = proof_block::plies(job, &model, effort, listener) {
+    // The plan's own plies are in order if they take no more cloth and at most one pass more: planning the rest anew
+    // around a proof block can then save little, and takes long.
+    let (most, held) = (without.passes_in_all() + 1, widths(&without));
+    let in_order = |way: &Way| {
+        way.written.figures.passes <= u64::try_from(most).unwrap_or(0) && widths(&way.solution) == held
+    };
+    if !ways.first().is_some_and(in_order)
+        && let Some(block) = proof_block::plies(job, &model, effort, listener)
+    {
         let rest = proof_block::rest(&model, &block);
         let around = aim::solve(job, &rest, effort, listener).ok_or_else(missing)?;
         ways.push(Way::new(job, rest, around, block, quick)?);
@@ -201,6 +209,11 @@ impl Way {
         let written = write(job, &model, &solution, Some(&block), diligence)?;
         Ok(Self { model, solution, block, written })
     }
+}
+
+/// Strip widths in all of every fabric, grid steps.
+fn widths(solution: &solution::Solution) -> Vec<i64> {
+    (0..solution.strips.len()).map(|f| solution.strips_of(f).0).collect()
 }
 
 fn stopped(effort: &Effort, listener: &dyn Listener) -> bool {

@@ -81,6 +81,8 @@ pub struct Search<'a> {
     kinds: Kinds,
     pools: Vec<Vec<Pattern>>,
     cuts: Option<Cuts>,
+    /// No solution costs less, in the figure's unit (floating point).
+    bound: f64,
 }
 
 impl<'a> Search<'a> {
@@ -95,8 +97,9 @@ impl<'a> Search<'a> {
     ) -> Option<Self> {
         let prices = lp::solve(model, costs, limits, &[])?;
         let kinds = Kinds::of_model(model);
+        let (pools, bound) = (Vec::new(), prices.value);
         let mut search =
-            Self { model, costs, limits, effort, listener, prices, kinds, pools: Vec::new(), cuts: None };
+            Self { model, costs, limits, effort, listener, prices, kinds, pools, cuts: None, bound };
         search.fill_pools();
         Some(search)
     }
@@ -142,13 +145,13 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// Whether a solution costs no more than the relaxation's value, rounded up to a cost that there can be.
+    /// Whether a solution costs no more than the best bound, rounded up to a cost that there can be.
     #[allow(clippy::cast_precision_loss, reason = "floating-point search; the proof is made elsewhere")]
     fn is_enough(&self, at: &Solution) -> bool {
         let costs = self.costs;
         let all = costs.width.iter().chain(&costs.ply).chain([&costs.strip, &costs.pass]);
         let step = all.fold(0, |a, &b| gcd(a, b)).max(1);
-        let bound = self.prices.value * costs.unit as f64;
+        let bound = self.bound * costs.unit as f64;
         let below = (at.cost(costs) - step) as f64;
         below < bound - 1e-7 * bound.abs().max(1.0)
     }
@@ -240,6 +243,12 @@ impl<'a> Search<'a> {
         let stop = || self.stopped();
         let found = decompose::run(self.model, &self.kinds, &costs, &no_widths, &start, ROUNDS, &stop);
         let Some(found) = found else { return start };
+        if self.limits.width.is_none() {
+            #[allow(clippy::cast_precision_loss, reason = "floating-point search")]
+            let bound = found.bound as f64 / found.fine / self.costs.unit as f64;
+            // Prices of the decomposition are rounded to some ten millionth parts of the dearest strip.
+            self.bound = self.bound.max(bound - 1e-6 * bound.abs());
+        }
         let mut few: Vec<BTreeSet<Pattern>> = vec![BTreeSet::new(); self.model.fabrics.len()];
         for (f, plans) in found.plans.iter().enumerate() {
             for strip in plans.iter().flat_map(|plan| plan.strips.keys()) {

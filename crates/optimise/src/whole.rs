@@ -44,7 +44,7 @@ impl Least {
 }
 
 /// Rounds of the decomposition.
-const ROUNDS: u32 = 60;
+const ROUNDS: u32 = 20;
 /// The dearest strip, pass or ply in whole numbers, where the costs leave a choice.
 const DEAREST: i128 = 10_000_000;
 /// Beyond this whole numbers would no longer be exact in the solvers.
