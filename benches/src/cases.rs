@@ -9,6 +9,7 @@ use patchlay_optimise::certify;
 use patchlay_optimise::costs::{Costs, Limits};
 use patchlay_optimise::model::Model;
 use patchlay_optimise::search::{Effort, Search};
+use patchlay_optimise::whole;
 
 /// A case: a model, its costs, and the unit in which its value is printed.
 pub(crate) struct Case {
@@ -74,7 +75,10 @@ fn solve(case: &Case, until: Instant, rounds: u32) -> Option<(i128, i128)> {
         let mut search = Search::new(&case.model, &case.costs, &limits, effort, &Quiet)?;
         if bound.is_none() {
             let proof = certify::of_prices(&case.model, &case.costs, &limits, &search.prices)?;
-            bound = Some(-(-proof.value).div_euclid(proof.scale * case.step) * case.step);
+            let plain = -(-proof.value).div_euclid(proof.scale * case.step) * case.step;
+            let stop = || Instant::now() >= until;
+            let whole = whole::prove(&case.model, &case.costs, &limits, &search.prices, &stop);
+            bound = Some(whole.map_or(plain, |whole| plain.max(whole.rounded_up(case.step))));
         }
         let first = search.first();
         let solution = trimmed(&case.model, search.improve(first));

@@ -21,7 +21,7 @@ ALL = os.environ.get("REFERENCE_ALL") == "1"
 CLOTH = HERE / "data" / "cloth-and-passes"
 ROLLS = HERE / "data" / "two-stage-csp"
 MOST_FABRICS = 6  # a proved case with at most so many fabrics must be solved
-ROUNDS_OF_CLOTH = 5
+ROUNDS_OF_CLOTH = 3
 ROUNDS_OF_ROLLS = 1
 
 
