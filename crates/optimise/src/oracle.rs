@@ -177,6 +177,12 @@ impl<'a> Oracle<'a> {
         oracle
     }
 
+    /// Whether the demand is small enough for the table.
+    #[must_use]
+    pub fn has_table(&self) -> bool {
+        has_table(&self.wanted)
+    }
+
     /// Whether nothing is wanted.
     #[must_use]
     pub fn is_idle(&self) -> bool {
@@ -213,7 +219,7 @@ impl<'a> Oracle<'a> {
         let mut best: Option<(FabricPlan, i64)> = None;
         for _ in 0..MOST_WIDENINGS {
             let (options, whole) = self.options(prices, &worth, distance);
-            if !whole || !has_table(&self.wanted) {
+            if !whole || !self.has_table() {
                 break;
             }
             let Some((plan, value)) = self.cover(&options) else {
