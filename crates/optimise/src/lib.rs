@@ -122,7 +122,7 @@ fn plan(
     options: &Options,
     listener: &dyn Listener,
 ) -> Result<Plan, OptimiseError> {
-    let model = Model::of_job(job);
+    let (model, relaxed) = (Model::of_job(job), Model::relaxed(job));
     nothing_impossible(job, &model)?;
     let effort = effort(options);
     let missing = || OptimiseError::Internal("the relaxation could not be solved".to_owned());
@@ -152,7 +152,7 @@ fn plan(
         None => (write(job, &model, &without, None, long)?, None),
     };
     listener.event(&Progress::Phase { name: "proving the bounds".to_owned() });
-    let (bounds, certificate) = bounds::of(job, &model, &written);
+    let (bounds, certificate) = bounds::of(job, &relaxed, &written);
     let stopped = stop();
     let outcome = match bounds.iter().all(|bound| bound.proved) {
         true => Outcome::Proved,
@@ -167,6 +167,8 @@ fn plan(
         seed: options.seed,
         scenario_digest: scenario_digest(scenario_text),
         scenario: serde_json::from_str(scenario_text).map_err(fault)?,
+        strategy: job.strategy,
+        batches: Vec::new(),
         outcome,
         fabrics: written.fabrics,
         layups: written.layups,

@@ -132,6 +132,7 @@ impl Lay<'_> {
             for index in in_order(&bare) {
                 let (stacks, sources, times) = &bare[index];
                 let passes = (0..*times).map(|_| supply.pass(sources)).collect();
+                let board = self.model.boards[board].origin;
                 laid.push(Laid { board, stacks: stacks.clone(), passes, proof: stage == 0 });
             }
         }
@@ -154,7 +155,8 @@ impl Lay<'_> {
             let source = (group.fabric, group.class, item.way, item.plies);
             for _ in 0..count {
                 let parts = stacks.entry((bay, group.fabric)).or_default();
-                parts.push(((item.plies, item.down, way), source));
+                let plies = item.plies * self.model.fabrics[group.fabric].plies_of(group.class);
+                parts.push(((plies, item.down, way), source));
             }
         }
         stacks
@@ -169,12 +171,14 @@ impl Lay<'_> {
 
     /// 0 along, 1 across: how the group's cloth lies in the bay.
     fn way_key(&self, board: usize, bay: usize, group: &Group, way: usize) -> WayKey {
-        let bay = &self.job.boards[board].bays[bay];
-        let wanted = self.model.fabrics[group.fabric].classes[group.class].ways.get(way);
+        let bay = &self.job.boards[self.model.boards[board].origin].bays[bay];
+        let fabric = &self.model.fabrics[group.fabric];
+        let wanted = fabric.classes[group.class].ways.get(way);
+        let wanted = wanted.map(|&(width, _)| (width, fabric.run_of(group.class, width)));
         let (length, width) = bay.cut(Way::Along);
         let along = (width.units() / self.model.grid, length.units() / self.model.grid);
         let allowed = bay.ways(self.job.fabrics[group.fabric].travel_rule);
-        u8::from(!(allowed.contains(&Way::Along) && wanted == Some(&along)))
+        u8::from(!(allowed.contains(&Way::Along) && wanted == Some(along)))
     }
 }
 

@@ -22,6 +22,7 @@ use crate::path::Path;
 use crate::problem::Code;
 use crate::report::Report;
 use crate::spec::{self, Units};
+use crate::strategy::Strategy;
 use judge::Judge;
 
 /// A job and, for each of its demand lines, the place in the file that first asks for it.
@@ -113,6 +114,7 @@ pub(crate) fn judge(report: &mut Report<'_>, scenario: &spec::Scenario) -> Optio
         demands,
         aim: aim?,
         proof_block: None,
+        strategy: Strategy::default(),
         assumptions: Vec::new(),
         cautions: Vec::new(),
     };
