@@ -210,7 +210,7 @@ impl Split for Lay<'_> {
 }
 
 /// Everything to pack, over all groups.
-fn items(groups: &[Group], stocks: &[Stock]) -> Vec<Item> {
+pub(crate) fn items(groups: &[Group], stocks: &[Stock]) -> Vec<Item> {
     let mut seen = vec![0_usize; stocks.len()];
     let mut items = Vec::new();
     for (index, group) in groups.iter().enumerate() {

@@ -170,7 +170,7 @@ fn layup(
         })
         .collect();
     let name = format!("L{}", index + 1);
-    Some(LayUp { name, board: board.name.clone(), mats, bays, passes, serves: Vec::new() })
+    Some(LayUp { name, board: board.name.clone(), mats, bays, passes, serves: laid.serves.clone() })
 }
 
 /// Plies face up and face down of one part.

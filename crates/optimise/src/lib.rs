@@ -12,10 +12,11 @@
 use std::time::{Duration, Instant};
 
 use patchlay_measure::Length;
-use patchlay_plan::{Outcome, PLAN_VERSION, Plan, ProofBlock, plan_number, scenario_digest};
-use patchlay_scenario::Job;
+use patchlay_plan::{Batch, Outcome, PLAN_VERSION, Plan, ProofBlock, plan_number, scenario_digest};
+use patchlay_scenario::{Job, LoadingRule};
 
 pub mod aim;
+mod batches;
 pub mod bounds;
 pub mod certify;
 pub mod costs;
@@ -125,6 +126,9 @@ fn plan(
     let (model, relaxed) = (Model::of_job(job), Model::relaxed(job));
     nothing_impossible(job, &model)?;
     let effort = effort(options);
+    if job.strategy.loading == LoadingRule::BlockByBlock {
+        return by_block(job, (&model, &relaxed), scenario_text, options, listener);
+    }
     let missing = || OptimiseError::Internal("the relaxation could not be solved".to_owned());
     let without = aim::solve(job, &model, effort, listener).ok_or_else(missing)?;
     let stop = || listener.stop() || effort.until.is_some_and(|until| Instant::now() >= until);
@@ -151,9 +155,40 @@ fn plan(
         }
         None => (write(job, &model, &without, None, long)?, None),
     };
+    finished(job, &relaxed, scenario_text, options, (written, proof_block, Vec::new()), listener, stop())
+}
+
+/// Plans a job block by block.
+fn by_block(
+    job: &Job,
+    (model, relaxed): (&Model, &Model),
+    scenario_text: &str,
+    options: &Options,
+    listener: &dyn Listener,
+) -> Result<Plan, OptimiseError> {
+    let effort = effort(options);
+    let found = batches::plan(job, model, effort, listener)
+        .ok_or_else(|| OptimiseError::Internal("a batch could not be laid up".to_owned()))?;
+    let written = finish::write(job, &found.model, &found.work)
+        .ok_or_else(|| OptimiseError::Internal("no mats cover a lay-up that validation allowed".to_owned()))?;
+    // The first batch of that block is made first in any case.
+    let proof_block = job.proof_block.as_ref().map(|_| proof_costs(job, &written, &written));
+    let stopped = listener.stop() || effort.until.is_some_and(|until| Instant::now() >= until);
+    finished(job, relaxed, scenario_text, options, (written, proof_block, found.batches), listener, stopped)
+}
+
+/// The plan with its bounds.
+fn finished(
+    job: &Job,
+    relaxed: &Model,
+    scenario_text: &str,
+    options: &Options,
+    (written, proof_block, batches): (finish::Written, Option<ProofBlock>, Vec<Batch>),
+    listener: &dyn Listener,
+    stopped: bool,
+) -> Result<Plan, OptimiseError> {
     listener.event(&Progress::Phase { name: "proving the bounds".to_owned() });
-    let (bounds, certificate) = bounds::of(job, &relaxed, &written);
-    let stopped = stop();
+    let (bounds, certificate) = bounds::of(job, relaxed, &written);
     let outcome = match bounds.iter().all(|bound| bound.proved) {
         true => Outcome::Proved,
         false if stopped => Outcome::Stopped,
@@ -168,7 +203,7 @@ fn plan(
         scenario_digest: scenario_digest(scenario_text),
         scenario: serde_json::from_str(scenario_text).map_err(fault)?,
         strategy: job.strategy,
-        batches: Vec::new(),
+        batches,
         outcome,
         fabrics: written.fabrics,
         layups: written.layups,

@@ -37,6 +37,8 @@ pub struct Laid {
     pub passes: Vec<Vec<Vec<PieceRef>>>,
     /// Belongs to the proof block.
     pub proof: bool,
+    /// Under block by block, the batch that every pass serves.
+    pub serves: Vec<usize>,
 }
 
 /// Everything to do: strips opened by fabric and lay-ups in order.
@@ -83,7 +85,12 @@ pub fn lay_up(
     groups.extend(groups::of_solution(job, model, solution, 1));
     let lay = Lay { job, model, solution, proof, groups: &groups, layup: LAYUP };
     let draft = best(&lay, diligence);
-    draft.map_or_else(|| Work { strips: Vec::new(), laid: Vec::new() }, |draft| lay.work(draft))
+    draft.map_or_else(|| Work { strips: Vec::new(), laid: Vec::new() }, |draft| lay.work(draft, None))
+}
+
+/// The draft written out as it is; `serves` says for every packing and lay-up which batch each pass serves.
+pub(crate) fn of_draft(lay: &Lay<'_>, draft: Draft, serves: Option<&[Vec<Vec<usize>>]>) -> Work {
+    lay.work(draft, serves)
 }
 
 /// The best draft: several ways to divide the strips, with lay-ups as they are packed and made fewer, and from the best
@@ -115,12 +122,12 @@ fn best(lay: &Lay<'_>, Diligence { rounds, seed, stop }: Diligence<'_>) -> Optio
 
 impl Lay<'_> {
     /// The draft written out: every pass with its pieces.
-    fn work(&self, draft: Draft) -> Work {
+    fn work(&self, draft: Draft, serves: Option<&[Vec<Vec<usize>>]>) -> Work {
         let mut strips: Vec<Vec<OpenStrip>> = draft.stocks.into_iter().map(|stock| stock.strips).collect();
         self.break_pieces(&draft.packed, &mut strips);
         let mut supply = Supply::of(self, &strips);
         let mut laid: Vec<Laid> = Vec::new();
-        for Packed { stage, board, packing } in draft.packed {
+        for (place, Packed { stage, board, packing }) in draft.packed.into_iter().enumerate() {
             let bare: Vec<Bare> = packing
                 .loadings
                 .iter()
@@ -133,7 +140,8 @@ impl Lay<'_> {
                 let (stacks, sources, times) = &bare[index];
                 let passes = (0..*times).map(|_| supply.pass(sources)).collect();
                 let board = self.model.boards[board].origin;
-                laid.push(Laid { board, stacks: stacks.clone(), passes, proof: stage == 0 });
+                let serves = serves.and_then(|serves| serves.get(place)?.get(index)).cloned().unwrap_or_default();
+                laid.push(Laid { board, stacks: stacks.clone(), passes, proof: stage == 0, serves });
             }
         }
         Work { strips, laid: merged(laid) }
@@ -255,7 +263,10 @@ fn merged(laid: Vec<Laid>) -> Vec<Laid> {
     let mut kept: Vec<Laid> = Vec::new();
     for next in laid {
         match kept.iter_mut().find(|known| known.board == next.board && known.stacks == next.stacks) {
-            Some(known) => known.passes.extend(next.passes),
+            Some(known) => {
+                known.passes.extend(next.passes);
+                known.serves.extend(next.serves);
+            }
             None => kept.push(next),
         }
     }

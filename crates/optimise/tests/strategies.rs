@@ -38,7 +38,7 @@ fn planned(name: &str, strategy: Strategy) -> Plan {
 }
 
 fn every(name: &str) {
-    for loading in [LoadingRule::Mixed, LoadingRule::FabricByFabric] {
+    for loading in LoadingRule::ALL {
         for plies in PlyRule::ALL {
             for ply_limit in [None, Some(2)] {
                 let _ = planned(name, Strategy { loading, plies, ply_limit });

@@ -474,6 +474,16 @@ pub struct ProofBlock {
     pub patches: Vec<(DemandId, u64)>,
 }
 
+/// Which hand a patch must have.
+#[must_use]
+pub fn hand(shape: &Shape, fabric: &Fabric, mirrored: bool) -> Hand {
+    match (shape.handed() && !fabric.reversible, mirrored) {
+        (false, _) => Hand::Any,
+        (true, false) => Hand::Drawn,
+        (true, true) => Hand::Mirrored,
+    }
+}
+
 /// Sum of finished areas of a block's patches, for the check that they fill it.
 #[must_use]
 pub fn block_area(job: &Job, block: &Block) -> Area {

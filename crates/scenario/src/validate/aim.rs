@@ -1,6 +1,6 @@
 //! Judges the aim and the proof block.
 
-use super::demand::hand;
+use crate::job::hand;
 use super::judge::{Judge, Range};
 use crate::job::{Aim, Block, Demand, Job, ProofBlock, Quilt};
 use crate::path::{Path, shortened};
