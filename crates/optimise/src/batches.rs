@@ -5,7 +5,8 @@
 use std::collections::BTreeMap;
 
 use patchlay_plan::{Batch, FigureKind};
-use patchlay_scenario::Job;
+use patchlay_scenario::job::{Demand, hand as hand_of};
+use patchlay_scenario::{Job, PlyRule};
 use rayon::prelude::*;
 
 use crate::aim;
@@ -217,8 +218,8 @@ fn wanted(job: &Job) -> Vec<Wanted> {
         let mut lines = vec![0; job.demands.len()];
         for (patches, &fabric) in job.blocks[block].patches.iter().zip(fabrics) {
             let shape = &job.shapes[patches.shape].shape;
-            let hand = patchlay_scenario::job::hand(shape, &job.fabrics[fabric], patches.mirrored);
-            let of = |d: &patchlay_scenario::job::Demand| {
+            let hand = hand_of(shape, &job.fabrics[fabric], patches.mirrored);
+            let of = |d: &Demand| {
                 (d.fabric, d.shape, d.hand) == (fabric, patches.shape, hand)
             };
             if let Some(line) = job.demands.iter().position(of) {
@@ -301,7 +302,8 @@ struct Terms<'a> {
 impl Terms<'_> {
     /// The copies wanted, divided into batches at least cost: how each is cut, and how many there are of it.
     fn divided(&self, wanted: &Wanted) -> Option<Vec<(Cut, u64)>> {
-        let single = self.cut(wanted, 1, false)?;
+        let ways = [self.cut(wanted, 1, true), self.cut(wanted, 1, false)];
+        let single = ways.into_iter().flatten().min_by_key(|cut| cut.cost)?;
         let mut cuts = vec![single];
         let most = if wanted.together { wanted.copies.min(MOST_COPIES) } else { 1 };
         for copies in 2..=most {
@@ -375,6 +377,8 @@ impl Terms<'_> {
         }
         if once {
             self.one_pass(&mut program, &in_bay, &columns);
+        } else {
+            self.one_a_pass(&mut program, &in_bay, &columns, &passes);
         }
         let plain = (!once).then(|| self.plain(wanted, &columns, &passes, program.costs.len()));
         let plain = plain.filter(|values| program.passes(values));
@@ -443,19 +447,50 @@ impl Terms<'_> {
                 }
             }
         }
-        if self.job.strategy.plies != patchlay_scenario::PlyRule::Folded {
+        if self.job.strategy.plies != PlyRule::Folded {
             return;
         }
         for here in in_bay.values() {
-            let single = |&v: &usize| {
-                let (f, ply) = columns[v];
-                let fabric = &self.model.fabrics[f];
-                fabric.plies_of(fabric.plies[ply].class) == 1
-            };
             for f in 0..self.model.fabrics.len() {
-                // A fabric's plies in a bay are all single or all folded lengths.
-                let singles = here.iter().copied().filter(|v| columns[*v].0 == f && single(v));
-                program.row(singles.map(|v| (v, 1)), Relation::AtMost, 1);
+                // A fabric's plies in a bay are one single ply, or all folded lengths.
+                let of_fabric = here.iter().copied().filter(|v| columns[*v].0 == f);
+                let (singles, folded): (Vec<usize>, Vec<usize>) = of_fabric.partition(|&v| self.is_single(columns[v]));
+                if singles.is_empty() {
+                    continue;
+                }
+                let flag = program.variable(0, 0, 1);
+                let row = singles.iter().map(|&v| (v, 1)).chain([(flag, -1)]);
+                program.row(row, Relation::AtMost, 0);
+                let most = i64::from(self.job.fabrics[f].ply_limit);
+                folded.iter().for_each(|&v| program.row([(v, 1), (flag, most)], Relation::AtMost, most));
+            }
+        }
+    }
+
+    /// Whether a ply is a single one, not a whole folded length.
+    fn is_single(&self, (f, ply): (usize, usize)) -> bool {
+        let fabric = &self.model.fabrics[f];
+        fabric.plies_of(fabric.plies[ply].class) == 1
+    }
+
+    /// Under `folded` a bay takes at most one single ply of a fabric in each pass.
+    fn one_a_pass(
+        &self,
+        program: &mut IntegerModel,
+        in_bay: &BTreeMap<(usize, usize), Vec<usize>>,
+        columns: &[(usize, usize)],
+        passes: &[usize],
+    ) {
+        if self.job.strategy.plies != PlyRule::Folded {
+            return;
+        }
+        for (&(b, _), here) in in_bay {
+            for f in 0..self.model.fabrics.len() {
+                let singles = here.iter().filter(|&&v| columns[v].0 == f && self.is_single(columns[v]));
+                let row: Vec<(usize, i64)> = singles.map(|&v| (v, 1)).collect();
+                if !row.is_empty() {
+                    program.row(row.into_iter().chain([(passes[b], -1)]), Relation::AtMost, 0);
+                }
             }
         }
     }

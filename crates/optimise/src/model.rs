@@ -288,7 +288,7 @@ impl Terms<'_> {
         if !self.folded || !job.fabrics[f].folding {
             return single();
         }
-        let mut sizes = vec![2, 3, limit / 2, limit];
+        let mut sizes = vec![2, 3];
         sizes.retain(|&plies| plies >= 2 && plies <= limit);
         sizes.sort_unstable();
         sizes.dedup();
@@ -303,7 +303,12 @@ impl Terms<'_> {
             (!fitting.is_empty()).then_some((plies, fitting))
         });
         let folded: Vec<_> = folded.collect();
-        if folded.is_empty() { single() } else { folded }
+        // Between batches a single ply can be told from several; where passes are counted only by their loads it cannot.
+        match job.strategy.loading {
+            LoadingRule::BlockByBlock => single().into_iter().chain(folded).collect(),
+            _ if folded.is_empty() => single(),
+            _ => folded,
+        }
     }
 }
 

