@@ -19,6 +19,7 @@ pub mod aim;
 mod batches;
 pub mod bounds;
 pub mod certify;
+pub mod compare;
 pub mod costs;
 pub mod decompose;
 pub mod dive;
@@ -96,13 +97,21 @@ pub fn optimise(
     options: &Options,
     listener: &dyn Listener,
 ) -> Result<Plan, OptimiseError> {
+    in_pool(options, || plan(job, scenario_text, options, listener))
+}
+
+/// Works on as many threads as the options say.
+fn in_pool<T: Send>(
+    options: &Options,
+    work: impl FnOnce() -> Result<T, OptimiseError> + Send,
+) -> Result<T, OptimiseError> {
     match options.threads {
-        None => plan(job, scenario_text, options, listener),
+        None => work(),
         Some(threads) => rayon::ThreadPoolBuilder::new()
             .num_threads(threads.max(1))
             .build()
             .map_err(|error| OptimiseError::Internal(error.to_string()))?
-            .install(|| plan(job, scenario_text, options, listener)),
+            .install(work),
     }
 }
 

@@ -6,6 +6,7 @@ use patchlay_measure::{Area, Length, Money};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+pub mod compare;
 mod digest;
 pub mod proof;
 

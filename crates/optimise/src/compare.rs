@@ -1,0 +1,314 @@
+//! Strategies side by side: every one planned, each row taking the best plan that its rules allow, rows that are never
+//! better marked, one recommended; and the trade-off curve between cloth, passes and minutes. Rows and points are
+//! solved in parallel and gathered in a fixed order.
+
+use patchlay_measure::Length;
+use patchlay_plan::compare::{
+    Asked, COMPARISON_VERSION, Comparison, NeverBetter, Point, Row, RowPlan,
+};
+use patchlay_plan::{Bound, Figures, Plan, scenario_digest};
+use patchlay_scenario::job::Aim;
+use patchlay_scenario::{Job, LoadingRule, PlyRule, Strategy};
+use rayon::prelude::*;
+
+use crate::listen::Listener;
+use crate::{OptimiseError, Options, in_pool, plan};
+
+/// A row may cost so much more to buy than the cheapest and still be recommended, in percent: an assumption of ours.
+const DEARER: i128 = 3;
+/// What a lay-up is worth when rows are weighed by what can be followed, in seconds: a card to read and to set up, an
+/// assumption of ours.
+const LAYUP: u64 = 150;
+
+/// A plan with the text of the scenario that it belongs to.
+#[derive(Clone, Debug)]
+pub struct Made {
+    /// The scenario's text; for points of the curve with another aim than the file's.
+    pub scenario: String,
+    /// The plan.
+    pub plan: Plan,
+}
+
+/// The strategies to compare: every loading rule with every ply rule, and the freest of them with two lower ply limits;
+/// with `every`, all of them with all limits.
+#[must_use]
+pub fn strategies(job: &Job, every: bool) -> Vec<Strategy> {
+    let most = job.cutter.ply_limit;
+    let mut limits: Vec<Option<u32>> = vec![None];
+    let mut lower: Vec<u32> = [(2 * most).div_ceil(3), most.div_ceil(2)].into();
+    lower.retain(|&limit| limit >= 1 && limit < most);
+    lower.dedup();
+    limits.extend(lower.into_iter().map(Some));
+    let mut all = Vec::new();
+    for &ply_limit in &limits {
+        for loading in LoadingRule::ALL {
+            for plies in PlyRule::ALL {
+                let free = (loading, plies) == (LoadingRule::Mixed, PlyRule::Either);
+                if every || ply_limit.is_none() || free {
+                    all.push(Strategy { loading, plies, ply_limit });
+                }
+            }
+        }
+    }
+    all
+}
+
+/// Compares the strategies. Gives the comparison and every plan in it, to be checked.
+///
+/// # Errors
+/// Our own faults. Strategies under which the demand cannot be met, or that were stopped before there was a plan, are
+/// rows without a plan.
+pub fn compare(
+    job: &Job,
+    scenario_text: &str,
+    strategies: &[Strategy],
+    options: &Options,
+    listener: &dyn Listener,
+) -> Result<(Comparison, Vec<Made>), OptimiseError> {
+    in_pool(options, || run(job, scenario_text, strategies, options, listener))
+}
+
+fn run(
+    job: &Job,
+    text: &str,
+    strategies: &[Strategy],
+    options: &Options,
+    listener: &dyn Listener,
+) -> Result<(Comparison, Vec<Made>), OptimiseError> {
+    let plans: Vec<Result<Plan, String>> = strategies
+        .par_iter()
+        .map(|&strategy| match plan(&job.under(strategy), text, options, listener) {
+            Ok(plan) => Ok(Ok(plan)),
+            Err(OptimiseError::Internal(what)) => Err(OptimiseError::Internal(what)),
+            Err(other) => Ok(Err(other.to_string())),
+        })
+        .collect::<Result<_, _>>()?;
+    let mut rows: Vec<Row> = strategies
+        .iter()
+        .enumerate()
+        .map(|(at, &strategy)| Row { strategy, plan: row_plan(strategies, &plans, at), never_better: None })
+        .collect();
+    let marks: Vec<Option<NeverBetter>> = (0..rows.len()).map(|at| never_better(&rows, at)).collect();
+    rows.iter_mut().zip(marks).for_each(|(row, mark)| row.never_better = mark);
+    let recommended = recommended(&rows);
+    let points = curve(job, text, options, listener)?;
+    let comparison = Comparison {
+        patchlay_comparison: COMPARISON_VERSION,
+        made_by: format!("patchlay {}", env!("CARGO_PKG_VERSION")),
+        scenario_digest: scenario_digest(text),
+        seed: options.seed,
+        effort: options.effort,
+        rows,
+        recommended,
+        curve: as_points(&points),
+    };
+    let rows = plans.into_iter().flatten().map(|plan| Made { scenario: text.to_owned(), plan });
+    Ok((comparison, rows.chain(points.into_iter().map(|(_, made)| made)).collect()))
+}
+
+/// Whether every plan under `strict` is a plan under `free`.
+fn allows(free: Strategy, strict: Strategy) -> bool {
+    let limit = |strategy: Strategy| strategy.ply_limit.unwrap_or(u32::MAX);
+    (free.loading == LoadingRule::Mixed || free.loading == strict.loading)
+        && (free.plies == PlyRule::Either || free.plies == strict.plies)
+        && limit(strict) <= limit(free)
+}
+
+/// The values of the aim's figures, in its order.
+fn values(plan: &Plan) -> Vec<i128> {
+    plan.bounds.iter().map(|bound| bound.value.parse().unwrap_or(i128::MAX)).collect()
+}
+
+/// The best plan that the row's rules allow, with the best bound that holds for it.
+fn row_plan(strategies: &[Strategy], plans: &[Result<Plan, String>], at: usize) -> Result<RowPlan, String> {
+    let own = strategies[at];
+    let allowed = (0..plans.len()).filter(|&other| allows(own, strategies[other]));
+    let found = allowed.filter_map(|other| plans[other].as_ref().ok().map(|plan| (other, plan)));
+    let best = found.min_by_key(|(other, plan)| (values(plan), *other != at, *other));
+    let Some((from, plan)) = best else {
+        return Err(plans[at].as_ref().err().cloned().unwrap_or_default());
+    };
+    let first = |plan: &Plan| plan.bounds.first().cloned();
+    let Some(mut bound) = first(plan) else { return Err("the plan has no bound".to_owned()) };
+    let number = |bound: &Bound| bound.bound.parse::<i128>().unwrap_or(0);
+    // A bound of freer rules holds for stricter ones.
+    let freer = (0..plans.len()).filter(|&other| allows(strategies[other], own));
+    let proved = freer.filter_map(|other| plans[other].as_ref().ok().and_then(first));
+    if let Some(highest) = proved.max_by_key(number) {
+        bound.bound = highest.bound;
+        bound.proved = bound.bound == bound.value;
+    }
+    Ok(RowPlan {
+        number: plan.number.clone(),
+        made_as: strategies[from],
+        outcome: plan.outcome,
+        figures: plan.figures.clone(),
+        bound,
+        bound_of_mixed: own.loading != LoadingRule::Mixed || own.plies == PlyRule::Folded,
+    })
+}
+
+/// Cloth to buy, cloth taken, passes, minutes and lay-ups, each the less the better.
+fn merits(figures: &Figures) -> [i128; 5] {
+    [
+        figures.money.units(),
+        figures.area_taken.units(),
+        figures.passes.into(),
+        figures.seconds.into(),
+        figures.layups.into(),
+    ]
+}
+
+/// The row that is at least as good in everything and better in something, and the reason in plain words.
+fn never_better(rows: &[Row], at: usize) -> Option<NeverBetter> {
+    let own = merits(&rows[at].plan.as_ref().ok()?.figures);
+    let better = rows.iter().enumerate().filter_map(|(other, row)| {
+        let theirs = merits(&row.plan.as_ref().ok()?.figures);
+        let beats = theirs.iter().zip(&own).all(|(a, b)| a <= b) && theirs != own;
+        beats.then_some((theirs, other))
+    });
+    let (theirs, than) = better.min()?;
+    Some(NeverBetter { than, reason: reason(own, theirs) })
+}
+
+/// Where the first is worse, and that it is nowhere better.
+fn reason(own: [i128; 5], theirs: [i128; 5]) -> String {
+    let more = |at: usize| own[at] > theirs[at];
+    let words = [
+        (more(0) || more(1), "more cloth", "no less cloth"),
+        (more(2), "more passes", "no fewer passes"),
+        (more(3), "more time", "no less time"),
+        (more(4), "more lay-ups", "no fewer lay-ups"),
+    ];
+    let worse = words.iter().filter(|word| word.0).map(|word| word.1);
+    let like = words.iter().filter(|word| !word.0).map(|word| word.2);
+    worse.chain(like).collect::<Vec<_>>().join(", ")
+}
+
+/// Of the rows that cost little more to buy than the cheapest, the one that is done soonest, every lay-up counted as a
+/// card to read.
+fn recommended(rows: &[Row]) -> Option<usize> {
+    let figures = |at: usize| rows[at].plan.as_ref().ok().map(|plan| &plan.figures);
+    let good = || (0..rows.len()).filter(|&at| rows[at].never_better.is_none());
+    let cheapest = good().filter_map(|at| figures(at).map(|f| f.money.units())).min()?;
+    good()
+        .filter_map(|at| figures(at).map(|figures| (at, figures)))
+        .filter(|(_, figures)| figures.money.units() * 100 <= cheapest * (100 + DEARER))
+        .min_by_key(|(at, figures)| (figures.seconds + LAYUP * figures.layups, figures.money.units(), *at))
+        .map(|(at, _)| at)
+}
+
+/// The curve: both ends, then cloth and passes together at half, once and twice what a pass costs in cloth between the
+/// ends. Every point is a plan of the same scenario with that aim.
+fn curve(
+    job: &Job,
+    text: &str,
+    options: &Options,
+    listener: &dyn Listener,
+) -> Result<Vec<(Asked, Made)>, OptimiseError> {
+    let solve = |asked: &Asked| -> Result<Option<(Asked, Made)>, OptimiseError> {
+        let (scenario, job) = asking(job, text, *asked)?;
+        match plan(&job, &scenario, options, listener) {
+            Ok(plan) => Ok(Some((*asked, Made { scenario, plan }))),
+            Err(OptimiseError::Internal(what)) => Err(OptimiseError::Internal(what)),
+            Err(_) => Ok(None),
+        }
+    };
+    let solved = |asked: &[Asked]| -> Result<Vec<(Asked, Made)>, OptimiseError> {
+        let found: Vec<_> = asked.par_iter().map(solve).collect::<Result<_, _>>()?;
+        Ok(found.into_iter().flatten().collect())
+    };
+    let mut points = solved(&[Asked::LeastCloth, Asked::FewestPasses])?;
+    if let [(_, cloth), (_, passes)] = &points[..] {
+        let (cloth, passes) = (&cloth.plan.figures, &passes.plan.figures);
+        let dearer = (passes.length_taken - cloth.length_taken).units();
+        let fewer = i64::try_from(cloth.passes.saturating_sub(passes.passes)).unwrap_or(0);
+        if dearer > 0 && fewer > 0 {
+            let worth = |twice: i64| {
+                let length = Length::from_units((dearer * twice / (2 * fewer)).max(1));
+                Asked::Together(length.ceil_to(Length::from_64ths(8)))
+            };
+            let mut between = vec![worth(1), worth(2), worth(4)];
+            between.dedup();
+            points.extend(solved(&between)?);
+        }
+    }
+    points.sort_by_key(|(_, made)| {
+        let figures = &made.plan.figures;
+        (figures.length_taken, figures.passes, figures.seconds)
+    });
+    Ok(points)
+}
+
+/// The scenario with another aim.
+fn asking(job: &Job, text: &str, asked: Asked) -> Result<(String, Job), OptimiseError> {
+    let (aim, wanted) = match asked {
+        Asked::LeastCloth => (Aim::LeastCloth, serde_json::json!({ "put_first": "least_cloth" })),
+        Asked::FewestPasses => (Aim::FewestPasses, serde_json::json!({ "put_first": "fewest_passes" })),
+        Asked::Together(pass) => {
+            let eighths = pass.units() / Length::from_64ths(8).units();
+            let worth = format!("{} {}/8 in", eighths / 8, eighths % 8);
+            let worth = worth.replace(" 0/8", "");
+            let wanted = serde_json::json!({ "put_first": "weighted", "pass_is_worth": worth });
+            (Aim::Weighted { pass }, wanted)
+        }
+    };
+    let fault = |error: serde_json::Error| OptimiseError::Internal(error.to_string());
+    let mut scenario: serde_json::Value = serde_json::from_str(text).map_err(fault)?;
+    scenario["aim"] = wanted;
+    let mut text = serde_json::to_string_pretty(&scenario).map_err(fault)?;
+    text.push('\n');
+    let mut job = job.clone();
+    job.aim = aim;
+    Ok((text, job))
+}
+
+fn as_points(points: &[(Asked, Made)]) -> Vec<Point> {
+    let merits = |made: &Made| {
+        let figures = &made.plan.figures;
+        (figures.length_taken, figures.passes, figures.seconds)
+    };
+    let beaten = |at: usize| {
+        let own = merits(&points[at].1);
+        points.iter().enumerate().any(|(other, (_, made))| {
+            let theirs = merits(made);
+            let as_good = theirs.0 <= own.0 && theirs.1 <= own.1 && theirs.2 <= own.2;
+            // Of like points the first stays.
+            as_good && (theirs != own || other < at)
+        })
+    };
+    points
+        .iter()
+        .enumerate()
+        .filter_map(|(at, (asked, made))| {
+            let bound = made.plan.bounds.first()?.clone();
+            let (number, figures) = (made.plan.number.clone(), made.plan.figures.clone());
+            Some(Point { asked: *asked, number, figures, bound, beaten: beaten(at) })
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn stricter_rules_allow_no_more() {
+        let of = |loading, plies, ply_limit| Strategy { loading, plies, ply_limit };
+        let free = Strategy::default();
+        let strict = of(LoadingRule::FabricByFabric, PlyRule::Flat, Some(3));
+        assert!(allows(free, strict) && !allows(strict, free));
+        assert!(allows(of(LoadingRule::FabricByFabric, PlyRule::Either, None), strict));
+        assert!(!allows(of(LoadingRule::BlockByBlock, PlyRule::Either, None), strict));
+        assert!(!allows(of(LoadingRule::Mixed, PlyRule::Folded, None), strict));
+        assert!(!allows(of(LoadingRule::Mixed, PlyRule::Either, Some(2)), strict));
+    }
+
+    #[test]
+    fn reasons_say_what_is_worse_first() {
+        let said = reason([10, 5, 7, 100, 3], [9, 5, 7, 100, 3]);
+        assert_eq!(said, "more cloth, no fewer passes, no less time, no fewer lay-ups");
+        let said = reason([9, 5, 8, 100, 3], [9, 5, 7, 100, 3]);
+        assert_eq!(said, "more passes, no less cloth, no less time, no fewer lay-ups");
+    }
+}
