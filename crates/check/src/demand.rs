@@ -157,11 +157,7 @@ fn loose_patches(spec: &Scenario, counter: &Counter<'_>, keys: &[Key]) -> Result
     Ok(by_line(&wanted, keys))
 }
 
-fn blocks_wanted(
-    spec: &Scenario,
-    counter: &Counter<'_>,
-    keys: &[Key],
-) -> Result<Vec<BlockWanted>, Unusable> {
+fn blocks_wanted(spec: &Scenario, counter: &Counter<'_>, keys: &[Key]) -> Result<Vec<BlockWanted>, Unusable> {
     let mut all: Vec<BlockWanted> = Vec::new();
     for quilt in &spec.quilts {
         for blocks in &quilt.blocks {

@@ -115,10 +115,7 @@ fn proof_block(facts: &Facts, plan: &Plan, layups: &[Loaded<'_>], faults: &mut F
 }
 
 /// Patches by demand line that so many passes of each of these lay-ups yield.
-pub(crate) fn of_passes<'l>(
-    facts: &Facts,
-    layups: impl Iterator<Item = (&'l Loaded<'l>, u64)>,
-) -> Vec<u64> {
+pub(crate) fn of_passes<'l>(facts: &Facts, layups: impl Iterator<Item = (&'l Loaded<'l>, u64)>) -> Vec<u64> {
     let mut sum = vec![0_u64; facts.demand.lines.len()];
     for (layup, passes) in layups {
         let once = Loaded { plan: layup.plan, board: layup.board, loads: layup.loads.clone(), passes };

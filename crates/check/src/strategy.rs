@@ -131,7 +131,8 @@ fn wanted(facts: &Facts, batch: &Batch) -> Option<(Vec<u64>, u64)> {
     let demand = &facts.demand;
     Some(match batch {
         Batch::Block { block, fabrics, copies } => {
-            let same = |known: &&crate::demand::BlockWanted| known.block == *block && known.fabrics == *fabrics;
+            let same =
+                |known: &&crate::demand::BlockWanted| known.block == *block && known.fabrics == *fabrics;
             let known = demand.blocks.iter().find(same)?;
             (known.lines.iter().map(|each| each.saturating_mul(*copies)).collect(), *copies)
         }

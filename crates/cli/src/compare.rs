@@ -34,10 +34,7 @@ pub(crate) fn run(wanted: &CompareArgs) -> Result<(), Failure> {
     let texts = vec![
         ("compare.html", patchlay_sheets::compare_page(&comparison, job, wanted.paper(job.units))),
         ("compare.csv", patchlay_sheets::csv_compare(&comparison, job).map_err(unprinted)?),
-        (
-            "compare.json",
-            comparison.to_json().map_err(|error| Failure::our_fault(&error.to_string()))?,
-        ),
+        ("compare.json", comparison.to_json().map_err(|error| Failure::our_fault(&error.to_string()))?),
     ];
     let _ = write::folder(&folder, &write::COMPARISON, &texts)?;
     let names: Vec<&str> = texts.iter().map(|(name, _)| *name).collect();
@@ -54,12 +51,7 @@ pub(crate) fn run(wanted: &CompareArgs) -> Result<(), Failure> {
     text.push('\n');
     text.push_str(&print::wrapped(
         "",
-        &format!(
-            "{} plans checked; written to {}: {}.",
-            made.len(),
-            folder.display(),
-            names.join(", ")
-        ),
+        &format!("{} plans checked; written to {}: {}.", made.len(), folder.display(), names.join(", ")),
     ));
     print::out(&text)?;
     print::aside(&format!("Compared and checked in {seconds:.1} s."));

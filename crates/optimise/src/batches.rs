@@ -219,9 +219,7 @@ fn wanted(job: &Job) -> Vec<Wanted> {
         for (patches, &fabric) in job.blocks[block].patches.iter().zip(fabrics) {
             let shape = &job.shapes[patches.shape].shape;
             let hand = hand_of(shape, &job.fabrics[fabric], patches.mirrored);
-            let of = |d: &Demand| {
-                (d.fabric, d.shape, d.hand) == (fabric, patches.shape, hand)
-            };
+            let of = |d: &Demand| (d.fabric, d.shape, d.hand) == (fabric, patches.shape, hand);
             if let Some(line) = job.demands.iter().position(of) {
                 lines[line] += u64::from(patches.count);
             }
@@ -454,7 +452,8 @@ impl Terms<'_> {
             for f in 0..self.model.fabrics.len() {
                 // A fabric's plies in a bay are one single ply, or all folded lengths.
                 let of_fabric = here.iter().copied().filter(|v| columns[*v].0 == f);
-                let (singles, folded): (Vec<usize>, Vec<usize>) = of_fabric.partition(|&v| self.is_single(columns[v]));
+                let (singles, folded): (Vec<usize>, Vec<usize>) =
+                    of_fabric.partition(|&v| self.is_single(columns[v]));
                 if singles.is_empty() {
                     continue;
                 }
@@ -496,12 +495,7 @@ impl Terms<'_> {
     }
 
     /// The lay-ups of a batch's plies: as they lie where one pass takes them, else packed.
-    fn layups(
-        &self,
-        plies: &[Vec<i64>],
-        passes: &[i64],
-        once: bool,
-    ) -> Option<Vec<(usize, i64, Vec<Laid>)>> {
+    fn layups(&self, plies: &[Vec<i64>], passes: &[i64], once: bool) -> Option<Vec<(usize, i64, Vec<Laid>)>> {
         let solution = Solution { plies: plies.to_vec(), ..Solution::empty(self.model) };
         let mut layups = Vec::new();
         let groups = groups::of_solution(self.job, self.model, &solution, 0);

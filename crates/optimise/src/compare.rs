@@ -3,9 +3,7 @@
 //! solved in parallel and gathered in a fixed order.
 
 use patchlay_measure::Length;
-use patchlay_plan::compare::{
-    Asked, COMPARISON_VERSION, Comparison, NeverBetter, Point, Row, RowPlan,
-};
+use patchlay_plan::compare::{Asked, COMPARISON_VERSION, Comparison, NeverBetter, Point, Row, RowPlan};
 use patchlay_plan::{Bound, Figures, Plan, scenario_digest};
 use patchlay_scenario::job::Aim;
 use patchlay_scenario::{Job, LoadingRule, PlyRule, Strategy};
@@ -91,7 +89,9 @@ fn run(
     let marks: Vec<Option<NeverBetter>> = (0..rows.len()).map(|at| never_better(&rows, at)).collect();
     rows.iter_mut().zip(marks).for_each(|(row, mark)| row.never_better = mark);
     let recommended = recommended(&rows);
-    let points = curve(job, text, options, listener)?;
+    let usual = strategies.iter().position(Strategy::is_usual).and_then(|at| plans[at].as_ref().ok());
+    let points = curve(job, text, usual, options, listener)?;
+    let (curve, ends) = as_curve(&points, &plans);
     let comparison = Comparison {
         patchlay_comparison: COMPARISON_VERSION,
         made_by: format!("patchlay {}", env!("CARGO_PKG_VERSION")),
@@ -100,7 +100,8 @@ fn run(
         effort: options.effort,
         rows,
         recommended,
-        curve: as_points(&points),
+        curve,
+        ends,
     };
     let rows = plans.into_iter().flatten().map(|plan| Made { scenario: text.to_owned(), plan });
     Ok((comparison, rows.chain(points.into_iter().map(|(_, made)| made)).collect()))
@@ -198,15 +199,24 @@ fn recommended(rows: &[Row]) -> Option<usize> {
         .map(|(at, _)| at)
 }
 
-/// The curve: both ends, then cloth and passes together at half, once and twice what a pass costs in cloth between the
-/// ends. Every point is a plan of the same scenario with that aim.
+/// The curve's own plans: both ends, then cloth and passes together at half, once and twice what a pass costs in cloth
+/// between the ends. Every one is a plan of the same scenario with that aim; `usual` is what is known of the
+/// scenario's own.
 fn curve(
     job: &Job,
     text: &str,
+    usual: Option<&Plan>,
     options: &Options,
     listener: &dyn Listener,
 ) -> Result<Vec<(Asked, Made)>, OptimiseError> {
     let solve = |asked: &Asked| -> Result<Option<(Asked, Made)>, OptimiseError> {
+        let own = match (asked, &job.aim) {
+            (Asked::LeastCloth, Aim::LeastCloth) | (Asked::FewestPasses, Aim::FewestPasses) => usual,
+            _ => None,
+        };
+        if let Some(plan) = own {
+            return Ok(Some((*asked, Made { scenario: text.to_owned(), plan: plan.clone() })));
+        }
         let (scenario, job) = asking(job, text, *asked)?;
         match plan(&job, &scenario, options, listener) {
             Ok(plan) => Ok(Some((*asked, Made { scenario, plan }))),
@@ -233,10 +243,6 @@ fn curve(
             points.extend(solved(&between)?);
         }
     }
-    points.sort_by_key(|(_, made)| {
-        let figures = &made.plan.figures;
-        (figures.length_taken, figures.passes, figures.seconds)
-    });
     Ok(points)
 }
 
@@ -252,6 +258,7 @@ fn asking(job: &Job, text: &str, asked: Asked) -> Result<(String, Job), Optimise
             let wanted = serde_json::json!({ "put_first": "weighted", "pass_is_worth": worth });
             (Aim::Weighted { pass }, wanted)
         }
+        Asked::Row(_) => return Ok((text.to_owned(), job.clone())),
     };
     let fault = |error: serde_json::Error| OptimiseError::Internal(error.to_string());
     let mut scenario: serde_json::Value = serde_json::from_str(text).map_err(fault)?;
@@ -263,29 +270,41 @@ fn asking(job: &Job, text: &str, asked: Asked) -> Result<(String, Job), Optimise
     Ok((text, job))
 }
 
-fn as_points(points: &[(Asked, Made)]) -> Vec<Point> {
-    let merits = |made: &Made| {
-        let figures = &made.plan.figures;
-        (figures.length_taken, figures.passes, figures.seconds)
-    };
+/// Of the curve's own plans and those of the rows, which are plans of the freest strategy too, the ones that no other
+/// beats; and the best values of its ends with their bounds.
+fn as_curve(points: &[(Asked, Made)], rows: &[Result<Plan, String>]) -> (Vec<Point>, Vec<Bound>) {
+    let own = points.iter().map(|(asked, made)| (*asked, &made.plan));
+    let of_rows =
+        rows.iter().enumerate().filter_map(|(at, plan)| Some((Asked::Row(at), plan.as_ref().ok()?)));
+    let all: Vec<(Asked, &Plan)> = own.chain(of_rows).collect();
+    let merits = |plan: &Plan| (plan.figures.length_taken, plan.figures.passes, plan.figures.seconds);
     let beaten = |at: usize| {
-        let own = merits(&points[at].1);
-        points.iter().enumerate().any(|(other, (_, made))| {
-            let theirs = merits(made);
+        let own = merits(all[at].1);
+        all.iter().enumerate().any(|(other, (_, plan))| {
+            let theirs = merits(plan);
             let as_good = theirs.0 <= own.0 && theirs.1 <= own.1 && theirs.2 <= own.2;
             // Of like points the first stays.
             as_good && (theirs != own || other < at)
         })
     };
-    points
-        .iter()
-        .enumerate()
-        .filter_map(|(at, (asked, made))| {
-            let bound = made.plan.bounds.first()?.clone();
-            let (number, figures) = (made.plan.number.clone(), made.plan.figures.clone());
-            Some(Point { asked: *asked, number, figures, bound, beaten: beaten(at) })
+    let mut curve: Vec<Point> = (0..all.len())
+        .filter(|&at| !beaten(at))
+        .map(|at| {
+            let (asked, plan) = all[at];
+            Point { asked, number: plan.number.clone(), figures: plan.figures.clone() }
         })
-        .collect()
+        .collect();
+    curve.sort_by_key(|point| (point.figures.length_taken, point.figures.passes, point.figures.seconds));
+    let end = |asked: Asked, least: &dyn Fn(&Figures) -> i128| {
+        let plan = &points.iter().find(|point| point.0 == asked)?.1.plan;
+        let value = all.iter().map(|(_, plan)| least(&plan.figures)).min()?;
+        let bound = plan.bounds.first()?.clone();
+        let proved = bound.bound == value.to_string();
+        Some(Bound { value: value.to_string(), proved, ..bound })
+    };
+    let cloth = end(Asked::LeastCloth, &|figures| figures.money.units());
+    let passes = end(Asked::FewestPasses, &|figures| figures.passes.into());
+    (curve, cloth.into_iter().chain(passes).collect())
 }
 
 #[cfg(test)]

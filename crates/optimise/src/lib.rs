@@ -178,8 +178,9 @@ fn by_block(
     let effort = effort(options);
     let found = batches::plan(job, model, effort, listener)
         .ok_or_else(|| OptimiseError::Internal("a batch could not be laid up".to_owned()))?;
-    let written = finish::write(job, &found.model, &found.work)
-        .ok_or_else(|| OptimiseError::Internal("no mats cover a lay-up that validation allowed".to_owned()))?;
+    let written = finish::write(job, &found.model, &found.work).ok_or_else(|| {
+        OptimiseError::Internal("no mats cover a lay-up that validation allowed".to_owned())
+    })?;
     // The first batch of that block is made first in any case.
     let proof_block = job.proof_block.as_ref().map(|_| proof_costs(job, &written, &written));
     let stopped = listener.stop() || effort.until.is_some_and(|until| Instant::now() >= until);

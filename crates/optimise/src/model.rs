@@ -224,7 +224,8 @@ impl Terms<'_> {
         let mut fabric =
             Fabric { capacity: spec.strip_capacity().units().div_euclid(grid), ..Fabric::default() };
         let lines: Vec<usize> = (0..job.demands.len()).filter(|&d| job.demands[d].fabric == f).collect();
-        fabric.items = lines.iter().map(|&d| Item { line: Some(d), wanted: job.demands[d].total() }).collect();
+        fabric.items =
+            lines.iter().map(|&d| Item { line: Some(d), wanted: job.demands[d].total() }).collect();
         for (b, board) in job.boards.iter().enumerate() {
             let limit = spec.ply_limit.min(board.ply_limit);
             let copy = if self.copies > 1 { b * self.copies + f } else { b };

@@ -140,7 +140,8 @@ impl Lay<'_> {
                 let (stacks, sources, times) = &bare[index];
                 let passes = (0..*times).map(|_| supply.pass(sources)).collect();
                 let board = self.model.boards[board].origin;
-                let serves = serves.and_then(|serves| serves.get(place)?.get(index)).cloned().unwrap_or_default();
+                let serves =
+                    serves.and_then(|serves| serves.get(place)?.get(index)).cloned().unwrap_or_default();
                 laid.push(Laid { board, stacks: stacks.clone(), passes, proof: stage == 0, serves });
             }
         }

@@ -29,8 +29,12 @@ pub struct Comparison {
     pub rows: Vec<Row>,
     /// The row to take, if any has a plan.
     pub recommended: Option<usize>,
-    /// Plans of the usual strategy between the least cloth and the fewest passes, by cloth taken.
+    /// Plans that no other plan found beats in cloth, passes and minutes together, by cloth taken. Every one keeps to the
+    /// scenario with mixed loading, folded or flat as suits.
     pub curve: Vec<Point>,
+    /// The least that cloth may cost and the fewest passes there may be, for the curve's plans: each the best value found,
+    /// with its lower bound.
+    pub ends: Vec<Bound>,
 }
 
 /// A strategy and the plan found for it.
@@ -84,10 +88,6 @@ pub struct Point {
     pub number: String,
     /// Its figures.
     pub figures: Figures,
-    /// The first figure of what was asked for, with its lower bound.
-    pub bound: Bound,
-    /// Another point is at least as good in cloth, passes and minutes.
-    pub beaten: bool,
 }
 
 /// What a point of the curve was asked for.
@@ -100,6 +100,8 @@ pub enum Asked {
     Together(#[schemars(with = "i64")] Length),
     /// The passes end.
     FewestPasses,
+    /// What the scenario asks for: the plan of a row.
+    Row(usize),
 }
 
 impl Comparison {

@@ -22,8 +22,7 @@ pub fn strategy_name(strategy: Strategy) -> String {
 /// What to type after `patchlay plan SCENARIO` to get the plan of a row.
 #[must_use]
 pub fn strategy_options(strategy: Strategy, seed: u64, effort: u32) -> String {
-    let mut options =
-        format!("--loading \"{}\" --plies {}", strategy.loading.name(), strategy.plies.name());
+    let mut options = format!("--loading \"{}\" --plies {}", strategy.loading.name(), strategy.plies.name());
     if let Some(limit) = strategy.ply_limit {
         options.push_str(&format!(" --ply-limit {limit}"));
     }
@@ -113,7 +112,10 @@ pub(crate) fn remarks(comparison: &Comparison, at: usize) -> Vec<String> {
     match &row.plan {
         Err(reason) => said.push(format!("no plan: {reason}")),
         Ok(plan) if plan.made_as != row.strategy => {
-            said.push(format!("the plan of {}, which these rules allow, is the best found", strategy_name(plan.made_as)));
+            said.push(format!(
+                "the plan of {}, which these rules allow, is the best found",
+                strategy_name(plan.made_as)
+            ));
         }
         Ok(_) => {}
     }
@@ -129,6 +131,7 @@ pub(crate) fn asked(point: &Point, job: &Job) -> String {
         Asked::LeastCloth => "least cloth".to_owned(),
         Asked::FewestPasses => "fewest passes".to_owned(),
         Asked::Together(pass) => format!("a pass counted as {}", pass.show_cloth(job.units)),
+        Asked::Row(at) => format!("row {}", at + 1),
     }
 }
 
@@ -249,32 +252,68 @@ fn what_to_follow(out: &mut Lines, comparison: &Comparison) {
     }
 }
 
+/// The title of the curve.
+pub(crate) const CURVE: &str =
+    "Cloth against passes and minutes: plans that none found beats (mixed, either)";
+
+/// What is proved of the curve's ends.
+pub(crate) fn ends(comparison: &Comparison, job: &Job) -> Vec<String> {
+    let said = comparison.ends.iter().map(|end| {
+        let noun = bounds::noun(end.figure, job);
+        let best = bounds::amount(end.figure, &end.value, job);
+        if end.proved {
+            return format!("The end of {noun}: {best}, proved to be the least.");
+        }
+        let least = bounds::amount(end.figure, &end.bound, job);
+        format!("The end of {noun}: {best} found; none takes less than {least}; gap {}.", gap(end))
+    });
+    said.collect()
+}
+
+/// How far a point lies above the bounds of cloth and of passes.
+pub(crate) fn point_gaps(comparison: &Comparison, point: &Point) -> [String; 2] {
+    [FigureKind::Money, FigureKind::Passes].map(|figure| {
+        let end = comparison.ends.iter().find(|end| end.figure == figure);
+        end.map_or_else(String::new, |end| {
+            let value = match figure {
+                FigureKind::Money => point.figures.money.units(),
+                _ => i128::from(point.figures.passes),
+            };
+            let proved = value.to_string() == end.bound;
+            gap(&Bound { value: value.to_string(), proved, ..end.clone() })
+        })
+    })
+}
+
 fn curve(out: &mut Lines, comparison: &Comparison, job: &Job) {
-    out.head("Cloth against passes and minutes (mixed, either)");
+    out.head(CURVE);
     let row = |cells: [&str; 7]| {
-        let [name, taken, buy, passes, time, gap, mark] = cells;
+        let [name, taken, buy, passes, time, cloth_gap, passes_gap] = cells;
         format!(
-            "  {}{}{}{}{}{}  {mark}",
-            padded(name, 30, 29),
+            "  {}{}{}{}{}{}{}",
+            padded(name, 31, 30),
             to_the_end(taken, 10),
             to_the_end(buy, 11),
             to_the_end(passes, 8),
             to_the_end(time, 12),
-            to_the_end(gap, 8),
+            to_the_end(cloth_gap, 11),
+            to_the_end(passes_gap, 12),
         )
     };
-    out.push(&row(["asked for", "taken", "buy", "passes", "time", "gap", ""]));
+    out.push(&row(["asked for", "taken", "buy", "passes", "time", "gap, cloth", "gap, passes"]));
     for point in &comparison.curve {
+        let [cloth_gap, passes_gap] = point_gaps(comparison, point);
         out.push(&row([
             &asked(point, job),
             &point.figures.length_taken.show_cloth(job.units),
             &point.figures.length_bought.show_cloth(job.units),
             &point.figures.passes.to_string(),
             &words::time(point.figures.seconds),
-            &gap(&point.bound),
-            if point.beaten { "beaten by another" } else { "" },
+            &cloth_gap,
+            &passes_gap,
         ]));
     }
+    ends(comparison, job).iter().for_each(|text| out.point(text));
 }
 
 /// The comparison as CSV: one row for every strategy.

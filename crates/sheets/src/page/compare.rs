@@ -10,8 +10,8 @@ use super::flow::{Banner, Block, Part, SHEET_WIDTH, mm, picture, sheets};
 use super::parts::{Cell, tight_row};
 use super::{Paper, style};
 use crate::compare::{
-    BOUND_OF_MIXED, FOLLOW, HOW_CHOSEN, about_bounds, asked, bound_cell, follow, gap, recommendation, remarks,
-    strategy_name,
+    BOUND_OF_MIXED, CURVE, FOLLOW, HOW_CHOSEN, about_bounds, asked, bound_cell, ends, follow, gap,
+    point_gaps, recommendation, remarks, strategy_name,
 };
 use crate::fit::{Tenths, Type};
 use crate::svg::{escape, num};
@@ -24,7 +24,8 @@ const NAME: Tenths = 560;
 pub fn compare_page(comparison: &Comparison, job: &Job, paper: Paper) -> String {
     let number = comparison.scenario_digest.get(..8).unwrap_or_default();
     let mut parts = vec![
-        Part::titled("Strategies side by side: what each takes", takes(comparison, job)).headed(takes_head(job)),
+        Part::titled("Strategies side by side: what each takes", takes(comparison, job))
+            .headed(takes_head(job)),
         Part::titled("What there is to follow", follows(comparison)).headed(follow_head()),
     ];
     let said: Vec<Block> = (0..comparison.rows.len())
@@ -34,17 +35,17 @@ pub fn compare_page(comparison: &Comparison, job: &Job, paper: Paper) -> String 
     if !said.is_empty() {
         parts.push(Part::titled("Rows", said));
     }
-    let mut which: Vec<Block> = recommendation(comparison, job)
-        .into_iter()
-        .map(|text| Block::point(&text, Type::CARD))
-        .collect();
+    let mut which: Vec<Block> =
+        recommendation(comparison, job).into_iter().map(|text| Block::point(&text, Type::CARD)).collect();
     which.extend([HOW_CHOSEN, BOUND_OF_MIXED].map(|text| Block::point(text, Type::BODY)));
     which.push(Block::point(&about_bounds(comparison, job), Type::BODY));
     parts.push(Part::titled("Which to take", which).together());
     if !comparison.curve.is_empty() {
         let mut blocks = vec![drawn(comparison, job)];
-        blocks.extend(comparison.curve.iter().enumerate().map(|(at, point)| point_line(at, point, job)));
-        let part = Part::titled("Cloth against passes and minutes (mixed, either)", blocks);
+        let points = comparison.curve.iter().enumerate();
+        blocks.extend(points.map(|(at, point)| point_line(comparison, at, point, job)));
+        blocks.extend(ends(comparison, job).iter().map(|text| Block::point(text, Type::BODY)));
+        let part = Part::titled(CURVE, blocks);
         parts.push(part.on_new_sheet());
     }
     let body = sheets(&parts, &Banner { scenario: &job.name, what: "Comparison", plan: number });
@@ -141,18 +142,17 @@ fn follows(comparison: &Comparison) -> Vec<Block> {
     rows.collect()
 }
 
-fn point_line(at: usize, point: &Point, job: &Job) -> Block {
-    let mut said = format!(
-        "{}. {}: {} taken, {} to buy, {}, {}; gap of what was asked for: {}",
+fn point_line(comparison: &Comparison, at: usize, point: &Point, job: &Job) -> Block {
+    let [cloth_gap, passes_gap] = point_gaps(comparison, point);
+    let said = format!(
+        "{}. {}: {} taken, {} to buy, {}, {}; gap in cloth {cloth_gap}, in passes {passes_gap}.",
         at + 1,
         asked(point, job),
         point.figures.length_taken.show_cloth(job.units),
         point.figures.length_bought.show_cloth(job.units),
         words::passes(point.figures.passes),
         words::time(point.figures.seconds),
-        gap(&point.bound),
     );
-    said.push_str(if point.beaten { "; another point is as good in everything." } else { "." });
     Block::point(&said, Type::BODY)
 }
 
@@ -161,7 +161,7 @@ const WIDE: f64 = 186.0;
 const HIGH: f64 = 110.0;
 const AROUND: [f64; 4] = [22.0, 8.0, 16.0, 8.0];
 
-/// The curve: cloth taken to the far side, passes upward, a numbered point for every plan with its time beside it.
+/// The curve: cloth taken across, passes upward, a numbered point for every plan with its time beside it.
 fn drawn(comparison: &Comparison, job: &Job) -> Block {
     let [low, top, bottom, high] = AROUND;
     let spread = |values: Vec<f64>| {
@@ -199,17 +199,15 @@ fn drawn(comparison: &Comparison, job: &Job) -> Block {
     };
     label(&mut svg, ((low + WIDE - high) / 2.0, HIGH - 2.0), "middle", "cloth taken");
     label(&mut svg, (2.0, top - 2.0), "start", "passes");
-    let mut kept: Vec<&Point> = comparison.curve.iter().filter(|point| !point.beaten).collect();
-    kept.sort_by_key(|point| (point.figures.length_taken, point.figures.passes));
-    for pair in kept.windows(2) {
+    for pair in comparison.curve.windows(2) {
         let _ = write!(
             svg,
             "<path d=\"M{} {}H{}V{}\" fill=\"none\" stroke=\"#000000\" stroke-width=\".3\" stroke-dasharray=\"1.5 \
              1.5\"/>",
-            num(x(cloth(pair[0]))),
-            num(y(passes(pair[0]))),
-            num(x(cloth(pair[1]))),
-            num(y(passes(pair[1]))),
+            num(x(cloth(&pair[0]))),
+            num(y(passes(&pair[0]))),
+            num(x(cloth(&pair[1]))),
+            num(y(passes(&pair[1]))),
         );
     }
     let mut ticks: Vec<u64> = comparison.curve.iter().map(|point| point.figures.passes).collect();
@@ -222,12 +220,10 @@ fn drawn(comparison: &Comparison, job: &Job) -> Block {
     }
     for (at, point) in comparison.curve.iter().enumerate() {
         let (cx, cy) = (x(cloth(point)), y(passes(point)));
-        let fill = if point.beaten { "#ffffff" } else { "#000000" };
-        let ink = if point.beaten { "#000000" } else { "#ffffff" };
         let _ = write!(
             svg,
-            "<circle cx=\"{x}\" cy=\"{y}\" r=\"2.6\" fill=\"{fill}\" stroke=\"#000000\" stroke-width=\".4\"/><text \
-             x=\"{x}\" y=\"{b}\" font-size=\"3.2\" font-weight=\"bold\" text-anchor=\"middle\" fill=\"{ink}\">{n}</text>",
+            "<circle cx=\"{x}\" cy=\"{y}\" r=\"2.6\" fill=\"#000000\"/><text \
+             x=\"{x}\" y=\"{b}\" font-size=\"3.2\" font-weight=\"bold\" text-anchor=\"middle\" fill=\"#ffffff\">{n}</text>",
             x = num(cx),
             y = num(cy),
             b = num(cy + 1.15),

@@ -44,7 +44,14 @@ pub(crate) fn plan(job: &Job) -> Plan {
                 passes_by_board[board_id] += u64::from(times);
                 let name = format!("L{}", layups.len() + 1);
                 let mats = mats(job, board, &load.positions);
-                layups.push(LayUp { name, board: board.name.clone(), mats, bays: vec![load], passes, serves: Vec::new() });
+                layups.push(LayUp {
+                    name,
+                    board: board.name.clone(),
+                    mats,
+                    bays: vec![load],
+                    passes,
+                    serves: Vec::new(),
+                });
             }
         }
     }
