@@ -44,6 +44,9 @@ struct Wanted {
     proof: bool,
 }
 
+/// What lies in a lay-up: item, bay, how many.
+type Loads = Vec<(usize, usize, i64)>;
+
 /// A ply in a lay-up of a batch: fabric, class, bay, lying face down, how many.
 type Laid = (usize, usize, usize, bool, i64);
 
@@ -162,13 +165,7 @@ fn laid_up(lay: &Lay<'_>, lots: &[Lot]) -> Option<Work> {
 }
 
 /// Takes the plies of a lot for as many of its passes as can be alike.
-fn take(
-    lay: &Lay<'_>,
-    items: &[Item],
-    left: &mut [i64],
-    lot: &Lot,
-    most: i64,
-) -> Option<(i64, Vec<(usize, usize, i64)>)> {
+fn take(lay: &Lay<'_>, items: &[Item], left: &mut [i64], lot: &Lot, most: i64) -> Option<(i64, Loads)> {
     let fits = |item: &Item, &(f, class, bay, down, _): &Laid| {
         let group = &lay.groups[item.group];
         (group.fabric, group.class, group.board) == (f, class, lot.board)

@@ -206,6 +206,9 @@ fn grid_of(job: &Job, folded: bool) -> i64 {
     sizes.fold(first, num_gcd).max(1)
 }
 
+/// Ways round of a length of cloth: width, run, length.
+type LongWays = Vec<(i64, i64, i64)>;
+
 /// What plies there are is read from.
 struct Terms<'a> {
     job: &'a Job,
@@ -277,13 +280,7 @@ impl Terms<'_> {
     /// Numbers of plies that one length of a bay's cloth may have, each with its ways (width, run, length): just one
     /// where plies are counted singly. Under `folded` twos and threes make any number but one, and longer lengths save
     /// folds; a single ply is left only where nothing can be folded.
-    fn lengths(
-        &self,
-        f: usize,
-        limit: u32,
-        ways: &[(i64, i64)],
-        capacity: i64,
-    ) -> Vec<(u32, Vec<(i64, i64, i64)>)> {
+    fn lengths(&self, f: usize, limit: u32, ways: &[(i64, i64)], capacity: i64) -> Vec<(u32, LongWays)> {
         let job = self.job;
         let single = || vec![(1, ways.iter().map(|&(width, run)| (width, run, run)).collect())];
         if !self.folded || !job.fabrics[f].folding {
