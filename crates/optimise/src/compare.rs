@@ -4,7 +4,7 @@
 
 use patchlay_measure::Length;
 use patchlay_plan::compare::{Asked, COMPARISON_VERSION, Comparison, NeverBetter, Point, Row, RowPlan};
-use patchlay_plan::{Bound, Figures, Plan, scenario_digest};
+use patchlay_plan::{Bound, FigureKind, Figures, Plan, scenario_digest};
 use patchlay_scenario::job::Aim;
 use patchlay_scenario::{Job, LoadingRule, PlyRule, Strategy};
 use rayon::prelude::*;
@@ -144,9 +144,21 @@ fn row_plan(strategies: &[Strategy], plans: &[Result<Plan, String>], at: usize) 
         made_as: strategies[from],
         outcome: plan.outcome,
         figures: plan.figures.clone(),
+        bound_of_mixed: is_of_mixed(own, bound.figure),
         bound,
-        bound_of_mixed: own.loading != LoadingRule::Mixed || own.plies == PlyRule::Folded,
     })
+}
+
+/// Whether a bound says less of a strategy than it might. Cloth by itself does not ask which fabrics share a pass, and
+/// passes are bounded fabric by fabric where they are so made.
+fn is_of_mixed(strategy: Strategy, figure: FigureKind) -> bool {
+    let by_fabric = matches!(figure, FigureKind::Money | FigureKind::Area | FigureKind::Passes);
+    match strategy.loading {
+        _ if strategy.plies == PlyRule::Folded => true,
+        LoadingRule::Mixed => false,
+        LoadingRule::FabricByFabric => !by_fabric,
+        LoadingRule::BlockByBlock => true,
+    }
 }
 
 /// Cloth to buy, cloth taken, passes, minutes and lay-ups, each the less the better.
