@@ -110,3 +110,50 @@ fn a_limit_above_the_cutters_is_refused() {
     assert!(ended.said().contains("R008"), "{}", ended.said());
     assert!(names_in(&out).is_empty());
 }
+
+/// By hand: thirty stars want 150 squares and, on the star board, 20 passes for their triangles, which cut 120 of the
+/// squares as well. With a board of two squares the other 30, twelve a pass, take 3: 23 passes instead of 25. A board
+/// of a shape that is not wanted saves nothing.
+#[test]
+fn a_board_thought_of_says_what_it_saves() {
+    let folder = tempfile::tempdir().unwrap();
+    let text = fs::read_to_string(demo("star-hand-check")).unwrap();
+    let mut scenario: serde_json::Value = serde_json::from_str(&text).unwrap();
+    let of = |name: &str, shape: &str, columns: u32| {
+        let position =
+            serde_json::json!({ "shape": shape, "at": ["1", "1"], "columns": columns, "gap_across": "1" });
+        serde_json::json!({ "name": name, "width": "14", "length": "8", "positions": [position] })
+    };
+    let other = serde_json::json!({ "name": "other", "kind": "square", "side": "3" });
+    scenario["shapes"].as_array_mut().unwrap().push(other);
+    scenario["could_have"] = serde_json::json!([of("two squares", "square 4", 2), of("other", "other", 2)]);
+    let file = folder.path().join("stars.json");
+    let out = folder.path().join("out");
+    let compared = |scenario: &serde_json::Value| {
+        fs::write(&file, scenario.to_string()).unwrap();
+        run(["compare", file.to_str().unwrap(), "--out", out.to_str().unwrap()]).unwrap()
+    };
+    let ended = compared(&scenario);
+    assert_eq!(ended.code, Some(0), "{}", ended.said());
+    let boards = read(&out).boards;
+    let passes: Vec<u64> = boards.iter().map(|row| row.figures.as_ref().unwrap().passes).collect();
+    assert_eq!(passes, [23, 25]);
+    assert!(boards.iter().all(|row| !row.owned), "there is no doing without the only board");
+    // It is no board of the plan, and needs a name of its own.
+    assert!(read(&out).rows.iter().all(|row| row.plan.as_ref().unwrap().figures.passes_by_board.len() == 1));
+    scenario["could_have"][0]["name"] = "star board".into();
+    let ended = compared(&scenario);
+    assert_eq!(ended.code, Some(2));
+    assert!(ended.said().contains("could_have[0].name") && ended.said().contains("S302"), "{}", ended.said());
+}
+
+/// The crib quilt's two boards cut a shape each: there is no plan without either, and the reason is told.
+#[test]
+fn a_board_that_nothing_replaces_is_told() {
+    let folder = tempfile::tempdir().unwrap();
+    assert_eq!(compare("crib-nine-patch", folder.path(), &[]).code, Some(0));
+    let boards = read(folder.path()).boards;
+    let reasons: Vec<&String> = boards.iter().filter_map(|row| row.figures.as_ref().err()).collect();
+    assert_eq!(reasons.len(), 2);
+    assert!(reasons[0].contains("no board cuts square 2") && reasons[1].contains("no board cuts square 6"));
+}

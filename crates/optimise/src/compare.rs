@@ -3,7 +3,9 @@
 //! solved in parallel and gathered in a fixed order.
 
 use patchlay_measure::Length;
-use patchlay_plan::compare::{Asked, COMPARISON_VERSION, Comparison, NeverBetter, Point, Row, RowPlan};
+use patchlay_plan::compare::{
+    Asked, BoardRow, COMPARISON_VERSION, Comparison, NeverBetter, Point, Row, RowPlan,
+};
 use patchlay_plan::{Bound, FigureKind, Figures, Plan, scenario_digest};
 use patchlay_scenario::job::Aim;
 use patchlay_scenario::{Job, LoadingRule, PlyRule, Strategy};
@@ -92,6 +94,10 @@ fn run(
     let usual = strategies.iter().position(Strategy::is_usual).and_then(|at| plans[at].as_ref().ok());
     let points = curve(job, text, usual, options, listener)?;
     let (curve, ends) = as_curve(&points, &plans);
+    // Every plan of a row is a plan of the freest strategy: the best of them is what a board is measured by.
+    let best = plans.iter().flatten().min_by_key(|plan| values(plan));
+    let boards = with_other_boards(job, text, best, options, listener)?;
+    let (boards, on_them): (Vec<BoardRow>, Vec<Option<Made>>) = boards.into_iter().unzip();
     let comparison = Comparison {
         patchlay_comparison: COMPARISON_VERSION,
         made_by: format!("patchlay {}", env!("CARGO_PKG_VERSION")),
@@ -102,9 +108,11 @@ fn run(
         recommended,
         curve,
         ends,
+        boards,
     };
     let rows = plans.into_iter().flatten().map(|plan| Made { scenario: text.to_owned(), plan });
-    Ok((comparison, rows.chain(points.into_iter().map(|(_, made)| made)).collect()))
+    let of_curve = points.into_iter().map(|(_, made)| made);
+    Ok((comparison, rows.chain(of_curve).chain(on_them.into_iter().flatten()).collect()))
 }
 
 /// Whether every plan under `strict` is a plan under `free`.
@@ -317,6 +325,59 @@ fn as_curve(points: &[(Asked, Made)], rows: &[Result<Plan, String>]) -> (Vec<Poi
     let cloth = end(Asked::LeastCloth, &|figures| figures.money.units());
     let passes = end(Asked::FewestPasses, &|figures| figures.passes.into());
     (curve, cloth.into_iter().chain(passes).collect())
+}
+
+/// The job without each board that is used, if there are several, and with each that is thought of. `best` is the plan
+/// with the boards that there are.
+fn with_other_boards(
+    job: &Job,
+    text: &str,
+    best: Option<&Plan>,
+    options: &Options,
+    listener: &dyn Listener,
+) -> Result<Vec<(BoardRow, Option<Made>)>, OptimiseError> {
+    let Some(best) = best else { return Ok(Vec::new()) };
+    let owned = if job.boards.len() > 1 { job.boards.len() } else { 0 };
+    let solve = |at: usize| -> Result<(BoardRow, Option<Made>), OptimiseError> {
+        let mut other = job.clone();
+        let fault = |error: serde_json::Error| OptimiseError::Internal(error.to_string());
+        let mut scenario: serde_json::Value = serde_json::from_str(text).map_err(fault)?;
+        let is_owned = at < owned;
+        let board = if is_owned {
+            remove(&mut scenario["boards"], at);
+            other.boards.remove(at)
+        } else {
+            let thought_of = job.could_have[at - owned].clone();
+            let spec = scenario["could_have"][at - owned].clone();
+            scenario["boards"].as_array_mut().into_iter().for_each(|boards| boards.push(spec.clone()));
+            remove(&mut scenario["could_have"], at - owned);
+            other.boards.push(thought_of.clone());
+            other.could_have.remove(at - owned);
+            thought_of
+        };
+        let row = |figures| BoardRow { board: board.name.clone(), owned: is_owned, figures };
+        if is_owned && best.figures.passes_by_board.get(at) == Some(&0) {
+            return Ok((row(Ok(best.figures.clone())), None));
+        }
+        let mut text = serde_json::to_string_pretty(&scenario).map_err(fault)?;
+        text.push('\n');
+        match plan(&other, &text, options, listener) {
+            // Nobody has to use a board.
+            Ok(plan) if !is_owned && values(&plan) >= values(best) => {
+                Ok((row(Ok(best.figures.clone())), Some(Made { scenario: text, plan })))
+            }
+            Ok(plan) => Ok((row(Ok(plan.figures.clone())), Some(Made { scenario: text, plan }))),
+            Err(OptimiseError::Internal(what)) => Err(OptimiseError::Internal(what)),
+            Err(error) => Ok((row(Err(error.to_string())), None)),
+        }
+    };
+    (0..owned + job.could_have.len()).into_par_iter().map(solve).collect()
+}
+
+fn remove(list: &mut serde_json::Value, at: usize) {
+    if let Some(list) = list.as_array_mut().filter(|list| at < list.len()) {
+        drop(list.remove(at));
+    }
 }
 
 #[cfg(test)]

@@ -35,6 +35,21 @@ pub struct Comparison {
     /// The least that cloth may cost and the fewest passes there may be, for the curve's plans: each the best value found,
     /// with its lower bound.
     pub ends: Vec<Bound>,
+    /// What the job would come to without each board, and with each board that is thought of; mixed loading, folded or
+    /// flat as suits.
+    pub boards: Vec<BoardRow>,
+}
+
+/// What a board changes.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct BoardRow {
+    /// Name of the board.
+    pub board: String,
+    /// The plan without it, if it is owned; with it, if it is thought of.
+    pub owned: bool,
+    /// The plan's figures, or why there is none.
+    pub figures: Result<Figures, String>,
 }
 
 /// A strategy and the plan found for it.

@@ -51,6 +51,8 @@ pub struct Job {
     pub shapes: Vec<NamedShape>,
     /// The boards.
     pub boards: Vec<Board>,
+    /// Boards that are thought of; no plan uses them.
+    pub could_have: Vec<Board>,
     /// The blocks.
     pub blocks: Vec<Block>,
     /// The quilts.
@@ -76,7 +78,8 @@ impl Job {
         let mut job = self.clone();
         let most = strategy.ply_limit.unwrap_or(job.cutter.ply_limit).max(1);
         job.cutter.ply_limit = job.cutter.ply_limit.min(most);
-        job.boards.iter_mut().for_each(|board| board.ply_limit = board.ply_limit.min(most));
+        let boards = job.boards.iter_mut().chain(&mut job.could_have);
+        boards.for_each(|board| board.ply_limit = board.ply_limit.min(most));
         job.fabrics.iter_mut().for_each(|fabric| fabric.ply_limit = fabric.ply_limit.min(most));
         job.strategy = strategy;
         job

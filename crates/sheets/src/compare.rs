@@ -1,8 +1,8 @@
 //! Strategies side by side as text and tables. The printable page is in `page::compare`.
 
-use patchlay_measure::{Area, Money};
-use patchlay_plan::compare::{Asked, Comparison, Point, Row, RowPlan};
-use patchlay_plan::{Bound, FigureKind, Strategy};
+use patchlay_measure::{Area, Length, Money};
+use patchlay_plan::compare::{Asked, BoardRow, Comparison, Point, Row, RowPlan};
+use patchlay_plan::{Bound, FigureKind, Figures, Strategy};
 use patchlay_scenario::Job;
 
 use crate::table::Table;
@@ -171,6 +171,11 @@ pub fn compare_terminal(comparison: &Comparison, job: &Job, file: &str) -> Strin
     out.point(&about_bounds(comparison, job));
     out.point(BOUND_OF_MIXED);
     curve(&mut out, comparison, job);
+    let boards = boards(comparison, job);
+    if !boards.is_empty() {
+        out.head(BOARDS);
+        boards.iter().for_each(|text| out.point(text));
+    }
     out.text
 }
 
@@ -283,6 +288,66 @@ pub(crate) fn point_gaps(comparison: &Comparison, point: &Point) -> [String; 2] 
             gap(&Bound { value: value.to_string(), proved, ..end.clone() })
         })
     })
+}
+
+/// The title of what boards change.
+pub(crate) const BOARDS: &str = "Which board helps (mixed, either)";
+
+/// What each board changes, in words.
+pub(crate) fn boards(comparison: &Comparison, job: &Job) -> Vec<String> {
+    let plans = comparison.rows.iter().filter_map(|row| row.plan.as_ref().ok());
+    let value = |plan: &&RowPlan| plan.bound.value.parse::<i128>().unwrap_or(i128::MAX);
+    // The row with the freest rules has the best of all plans.
+    let usual = comparison.rows.iter().find(|row| row.strategy.is_usual());
+    let Some(now) = usual.and_then(|row| row.plan.as_ref().ok()).or_else(|| plans.min_by_key(value)) else {
+        return Vec::new();
+    };
+    comparison.boards.iter().map(|row| board(row, &now.figures, job)).collect()
+}
+
+fn board(row: &BoardRow, now: &Figures, job: &Job) -> String {
+    let begin = if row.owned { format!("Without {}", row.board) } else { format!("With {}", row.board) };
+    let figures = match &row.figures {
+        Err(reason) => return format!("{begin}: {reason}."),
+        Ok(figures) => figures,
+    };
+    let like = |a: &Figures| (a.money, a.length_bought, a.passes, a.seconds);
+    if like(figures) == like(now) {
+        let nothing =
+            if row.owned { "nothing is lost: the plan does not use it" } else { "no better plan was found" };
+        return format!("{begin} {nothing}.");
+    }
+    let cloth = if job.priced {
+        let money = |figures: &Figures| figures.money.units();
+        let off = money(figures) - money(now);
+        let show = |units: i128| Money::from_units(units).show(&job.currency);
+        format!("{} for the cloth ({})", show(money(figures)), change(off, &show(off.abs())))
+    } else {
+        let off = figures.length_bought.units() - now.length_bought.units();
+        let show = |units: i64| Length::from_units(units).show_cloth(job.units);
+        let all = figures.length_bought.show_cloth(job.units);
+        format!("{all} to buy ({})", change(off.into(), &show(off.abs())))
+    };
+    let wide = |n: u64| i128::from(n);
+    let passes = wide(figures.passes) - wide(now.passes);
+    let seconds = wide(figures.seconds) - wide(now.seconds);
+    let small = |n: i128| u64::try_from(n.abs()).unwrap_or(u64::MAX);
+    format!(
+        "{begin}: {cloth}, {} ({}), {} ({}).",
+        words::passes(figures.passes),
+        change(passes, &small(passes).to_string()),
+        words::time(figures.seconds),
+        change(seconds, &words::time(small(seconds))),
+    )
+}
+
+/// `11 more`, `3 less`, `the same`.
+fn change(off: i128, size: &str) -> String {
+    match off {
+        0 => "the same".to_owned(),
+        more if more > 0 => format!("{size} more"),
+        _ => format!("{size} less"),
+    }
 }
 
 fn curve(out: &mut Lines, comparison: &Comparison, job: &Job) {

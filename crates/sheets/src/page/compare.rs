@@ -10,8 +10,8 @@ use super::flow::{Banner, Block, Part, SHEET_WIDTH, mm, picture, sheets};
 use super::parts::{Cell, tight_row};
 use super::{Paper, style};
 use crate::compare::{
-    BOUND_OF_MIXED, CURVE, FOLLOW, HOW_CHOSEN, about_bounds, asked, bound_cell, ends, follow, gap,
-    point_gaps, recommendation, remarks, strategy_name,
+    BOARDS, BOUND_OF_MIXED, CURVE, FOLLOW, HOW_CHOSEN, about_bounds, asked, boards, bound_cell, ends, follow,
+    gap, point_gaps, recommendation, remarks, strategy_name,
 };
 use crate::fit::{Tenths, Type};
 use crate::svg::{escape, num};
@@ -47,6 +47,11 @@ pub fn compare_page(comparison: &Comparison, job: &Job, paper: Paper) -> String 
         blocks.extend(ends(comparison, job).iter().map(|text| Block::point(text, Type::BODY)));
         let part = Part::titled(CURVE, blocks);
         parts.push(part.on_new_sheet());
+    }
+    let boards = boards(comparison, job);
+    if !boards.is_empty() {
+        let blocks = boards.iter().map(|text| Block::point(text, Type::BODY)).collect();
+        parts.push(Part::titled(BOARDS, blocks));
     }
     let body = sheets(&parts, &Banner { scenario: &job.name, what: "Comparison", plan: number });
     html! {
