@@ -152,14 +152,14 @@ fn row_plan(strategies: &[Strategy], plans: &[Result<Plan, String>], at: usize) 
         made_as: strategies[from],
         outcome: plan.outcome,
         figures: plan.figures.clone(),
-        bound_of_mixed: is_of_mixed(own, bound.figure),
+        bound_of_freer_rules: is_of_freer_rules(own, bound.figure),
         bound,
     })
 }
 
 /// Whether a bound says less of a strategy than it might. Cloth by itself does not ask which fabrics share a pass, and
 /// passes are bounded fabric by fabric where they are so made.
-fn is_of_mixed(strategy: Strategy, figure: FigureKind) -> bool {
+fn is_of_freer_rules(strategy: Strategy, figure: FigureKind) -> bool {
     let by_fabric = matches!(figure, FigureKind::Money | FigureKind::Area | FigureKind::Passes);
     match strategy.loading {
         _ if strategy.plies == PlyRule::Folded => true,

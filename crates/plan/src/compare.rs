@@ -49,6 +49,8 @@ pub struct BoardRow {
     /// The plan without it, if it is owned; with it, if it is thought of.
     pub owned: bool,
     /// The plan's figures, or why there is none.
+    #[serde(with = "found")]
+    #[schemars(with = "found::Found<Figures>")]
     pub figures: Result<Figures, String>,
 }
 
@@ -59,6 +61,8 @@ pub struct Row {
     /// The strategy.
     pub strategy: Strategy,
     /// Its plan, or why there is none.
+    #[serde(with = "found")]
+    #[schemars(with = "found::Found<RowPlan>")]
     pub plan: Result<RowPlan, String>,
     /// The row that is at least as good in everything, and in what this one is worse.
     pub never_better: Option<NeverBetter>,
@@ -79,8 +83,8 @@ pub struct RowPlan {
     pub figures: Figures,
     /// The first figure of the aim and its lower bound.
     pub bound: Bound,
-    /// The bound is that of the same job with mixed loading, folded or flat as suits; this strategy's may be higher.
-    pub bound_of_mixed: bool,
+    /// The bound is that of the same job with fewer rules (loading, plies); this strategy's may be higher.
+    pub bound_of_freer_rules: bool,
 }
 
 /// Why a row is never the one to take.
@@ -117,6 +121,42 @@ pub enum Asked {
     FewestPasses,
     /// What the scenario asks for: the plan of a row.
     Row(usize),
+}
+
+/// What was found, or why nothing was, as it stands in files.
+mod found {
+    use schemars::JsonSchema;
+    use serde::{Deserialize, Deserializer, Serialize, Serializer};
+
+    /// `{"found": …}` or `{"none_because": "…"}`.
+    #[derive(Serialize, Deserialize, JsonSchema)]
+    #[serde(rename_all = "snake_case")]
+    pub(super) enum Found<T> {
+        /// What was found.
+        Found(T),
+        /// Why nothing was.
+        NoneBecause(String),
+    }
+
+    pub(super) fn serialize<T: Serialize, S: Serializer>(
+        found: &Result<T, String>,
+        serializer: S,
+    ) -> Result<S::Ok, S::Error> {
+        let found = match found {
+            Ok(found) => Found::Found(found),
+            Err(reason) => Found::NoneBecause(reason.clone()),
+        };
+        found.serialize(serializer)
+    }
+
+    pub(super) fn deserialize<'de, T: Deserialize<'de>, D: Deserializer<'de>>(
+        deserializer: D,
+    ) -> Result<Result<T, String>, D::Error> {
+        Ok(match Found::deserialize(deserializer)? {
+            Found::Found(found) => Ok(found),
+            Found::NoneBecause(reason) => Err(reason),
+        })
+    }
 }
 
 impl Comparison {

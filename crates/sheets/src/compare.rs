@@ -4,6 +4,7 @@ use patchlay_measure::{Area, Length, Money};
 use patchlay_plan::compare::{Asked, BoardRow, Comparison, Point, Row, RowPlan};
 use patchlay_plan::{Bound, FigureKind, Figures, Strategy};
 use patchlay_scenario::Job;
+use patchlay_scenario::job::AimKind;
 
 use crate::table::Table;
 use crate::terminal::{Lines, padded, to_the_end, visible};
@@ -42,15 +43,15 @@ pub(crate) fn gap(bound: &Bound) -> String {
     }
 }
 
-/// The bound of a row; a mark says where it is that of mixed loading.
+/// The bound of a row; a mark says where it is that of freer rules.
 pub(crate) fn bound_cell(plan: &RowPlan, job: &Job) -> String {
-    let mark = if plan.bound_of_mixed { "*" } else { "" };
+    let mark = if plan.bound_of_freer_rules { "*" } else { "" };
     format!("{}{mark}", bounds::amount(plan.bound.figure, &plan.bound.bound, job))
 }
 
 /// What the mark beside a bound means.
-pub(crate) const BOUND_OF_MIXED: &str = "* bound of mixed: no plan does better whatever shares a pass, folded or flat; \
-     under the rules of this row the least may be higher.";
+pub(crate) const BOUND_OF_FREER_RULES: &str = "* a bound of freer rules: it holds here too, but under the rules of this \
+     row the least may be higher.";
 
 /// What the gaps are about.
 pub(crate) fn about_bounds(comparison: &Comparison, job: &Job) -> String {
@@ -169,7 +170,7 @@ pub fn compare_terminal(comparison: &Comparison, job: &Job, file: &str) -> Strin
         out.point(&format!("Its plan: patchlay plan {} {options}", visible(file)));
     }
     out.point(&about_bounds(comparison, job));
-    out.point(BOUND_OF_MIXED);
+    out.point(BOUND_OF_FREER_RULES);
     curve(&mut out, comparison, job);
     let boards = boards(comparison, job);
     if !boards.is_empty() {
@@ -215,7 +216,7 @@ fn what_it_takes(out: &mut Lines, comparison: &Comparison, job: &Job) {
 
 /// The bound without its noun: the column says what it is.
 fn short_bound(plan: &RowPlan, job: &Job) -> String {
-    let mark = if plan.bound_of_mixed { "*" } else { "" };
+    let mark = if plan.bound_of_freer_rules { "*" } else { "" };
     let units: i128 = plan.bound.bound.parse().unwrap_or(0);
     let text = match plan.bound.figure {
         FigureKind::Passes => units.to_string(),
@@ -258,8 +259,11 @@ fn what_to_follow(out: &mut Lines, comparison: &Comparison) {
 }
 
 /// The title of the curve.
-pub(crate) const CURVE: &str =
-    "Cloth against passes and minutes: plans that none found beats (mixed, either)";
+pub(crate) const CURVE: &str = "Cloth against passes and minutes";
+
+/// What its points are.
+pub(crate) const POINTS: &str =
+    "Plans (mixed, either) that no other plan found beats in cloth, passes and minutes together.";
 
 /// What is proved of the curve's ends.
 pub(crate) fn ends(comparison: &Comparison, job: &Job) -> Vec<String> {
@@ -317,6 +321,17 @@ fn board(row: &BoardRow, now: &Figures, job: &Job) -> String {
             if row.owned { "nothing is lost: the plan does not use it" } else { "no better plan was found" };
         return format!("{begin} {nothing}.");
     }
+    // A plan that does without a board is one with it too: if it is the better one, the other search fell short.
+    let order = |figures: &Figures| {
+        let (money, passes) = (figures.money.units(), i128::from(figures.passes));
+        if job.aim.kind() == AimKind::FewestPasses { (passes, money) } else { (money, passes) }
+    };
+    let missed = order(figures) >= order(now);
+    let begin = if row.owned && !missed {
+        format!("{begin} (not missed: the plan found without it is the better one)")
+    } else {
+        begin
+    };
     let cloth = if job.priced {
         let money = |figures: &Figures| figures.money.units();
         let off = money(figures) - money(now);
@@ -352,6 +367,7 @@ fn change(off: i128, size: &str) -> String {
 
 fn curve(out: &mut Lines, comparison: &Comparison, job: &Job) {
     out.head(CURVE);
+    out.point(POINTS);
     let row = |cells: [&str; 7]| {
         let [name, taken, buy, passes, time, cloth_gap, passes_gap] = cells;
         format!(
@@ -365,7 +381,7 @@ fn curve(out: &mut Lines, comparison: &Comparison, job: &Job) {
             to_the_end(passes_gap, 12),
         )
     };
-    out.push(&row(["asked for", "taken", "buy", "passes", "time", "gap, cloth", "gap, passes"]));
+    out.push(&row(["found when asked for", "taken", "buy", "passes", "time", "gap, cloth", "gap, passes"]));
     for point in &comparison.curve {
         let [cloth_gap, passes_gap] = point_gaps(comparison, point);
         out.push(&row([
@@ -404,7 +420,7 @@ pub fn csv_compare(comparison: &Comparison, job: &Job) -> Result<String, SheetEr
         "trimmed",
         "spare patches",
         "bound",
-        "bound of mixed",
+        "bound of freer rules",
         "gap",
         "remarks",
         "plan with",
@@ -437,7 +453,7 @@ fn cells(comparison: &Comparison, at: usize, row: &Row, job: &Job) -> [String; 2
         followed(4),
         followed(5),
         of(&|plan| bounds::amount(plan.bound.figure, &plan.bound.bound, job)),
-        of(&|plan| if plan.bound_of_mixed { "yes" } else { "no" }.to_owned()),
+        of(&|plan| if plan.bound_of_freer_rules { "yes" } else { "no" }.to_owned()),
         of(&|plan| gap(&plan.bound)),
         remarks(comparison, at).join("; "),
         of(&|plan| strategy_options(plan.made_as, comparison.seed, comparison.effort)),

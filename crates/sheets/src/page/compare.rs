@@ -10,8 +10,8 @@ use super::flow::{Banner, Block, Part, SHEET_WIDTH, mm, picture, sheets};
 use super::parts::{Cell, tight_row};
 use super::{Paper, style};
 use crate::compare::{
-    BOARDS, BOUND_OF_MIXED, CURVE, FOLLOW, HOW_CHOSEN, about_bounds, asked, boards, bound_cell, ends, follow,
-    gap, point_gaps, recommendation, remarks, strategy_name,
+    BOARDS, BOUND_OF_FREER_RULES, CURVE, FOLLOW, HOW_CHOSEN, POINTS, about_bounds, asked, boards, bound_cell,
+    ends, follow, gap, point_gaps, recommendation, remarks, strategy_name,
 };
 use crate::fit::{Tenths, Type};
 use crate::svg::{escape, num};
@@ -29,19 +29,20 @@ pub fn compare_page(comparison: &Comparison, job: &Job, paper: Paper) -> String 
         Part::titled("What there is to follow", follows(comparison)).headed(follow_head()),
     ];
     let said: Vec<Block> = (0..comparison.rows.len())
-        .flat_map(|at| remarks(comparison, at).into_iter().map(move |text| (at, text)))
-        .map(|(at, text)| Block::point(&format!("Row {}: {text}.", at + 1), Type::BODY))
+        .map(|at| (at, remarks(comparison, at)))
+        .filter(|(_, said)| !said.is_empty())
+        .map(|(at, said)| Block::point(&format!("Row {}: {}.", at + 1, said.join("; ")), Type::BODY))
         .collect();
     if !said.is_empty() {
         parts.push(Part::titled("Rows", said));
     }
     let mut which: Vec<Block> =
         recommendation(comparison, job).into_iter().map(|text| Block::point(&text, Type::CARD)).collect();
-    which.extend([HOW_CHOSEN, BOUND_OF_MIXED].map(|text| Block::point(text, Type::BODY)));
+    which.extend([HOW_CHOSEN, BOUND_OF_FREER_RULES].map(|text| Block::point(text, Type::BODY)));
     which.push(Block::point(&about_bounds(comparison, job), Type::BODY));
     parts.push(Part::titled("Which to take", which).together());
     if !comparison.curve.is_empty() {
-        let mut blocks = vec![drawn(comparison, job)];
+        let mut blocks = vec![Block::text(POINTS, Type::BODY), drawn(comparison, job)];
         let points = comparison.curve.iter().enumerate();
         blocks.extend(points.map(|(at, point)| point_line(comparison, at, point, job)));
         blocks.extend(ends(comparison, job).iter().map(|text| Block::point(text, Type::BODY)));
@@ -204,15 +205,22 @@ fn drawn(comparison: &Comparison, job: &Job) -> Block {
     };
     label(&mut svg, ((low + WIDE - high) / 2.0, HIGH - 2.0), "middle", "cloth taken");
     label(&mut svg, (2.0, top - 2.0), "start", "passes");
-    for pair in comparison.curve.windows(2) {
+    // Steps between the points that no other beats in cloth and passes alone; the others are there for their minutes.
+    let mut steps: Vec<&Point> = Vec::new();
+    for point in &comparison.curve {
+        if steps.last().is_none_or(|last| point.figures.passes < last.figures.passes) {
+            steps.push(point);
+        }
+    }
+    for pair in steps.windows(2) {
         let _ = write!(
             svg,
             "<path d=\"M{} {}H{}V{}\" fill=\"none\" stroke=\"#000000\" stroke-width=\".3\" stroke-dasharray=\"1.5 \
              1.5\"/>",
-            num(x(cloth(&pair[0]))),
-            num(y(passes(&pair[0]))),
-            num(x(cloth(&pair[1]))),
-            num(y(passes(&pair[1]))),
+            num(x(cloth(pair[0]))),
+            num(y(passes(pair[0]))),
+            num(x(cloth(pair[1]))),
+            num(y(passes(pair[1]))),
         );
     }
     let mut ticks: Vec<u64> = comparison.curve.iter().map(|point| point.figures.passes).collect();
