@@ -85,8 +85,8 @@ pub(crate) fn recommendation(comparison: &Comparison, job: &Job) -> Option<Strin
         words::time(taken.figures.seconds),
     );
     let all = || (0..comparison.rows.len()).filter_map(|at| Some((at, &plan(at)?.figures)));
-    let cheapest = all().min_by_key(|(at, figures)| (figures.money.units(), *at))?;
-    let quickest = all().min_by_key(|(at, figures)| (figures.passes, *at))?;
+    let cheapest = all().min_by_key(|(at, f)| (f.money.units(), f.passes, f.seconds, *at))?;
+    let quickest = all().min_by_key(|(at, f)| (f.passes, f.money.units(), f.seconds, *at))?;
     if cheapest.1.money < taken.figures.money {
         said.push_str(&format!("; {} buys least, {}", name(cheapest.0), cost(plan(cheapest.0)?)));
     } else {
@@ -100,6 +100,26 @@ pub(crate) fn recommendation(comparison: &Comparison, job: &Job) -> Option<Strin
     }
     said.push('.');
     Some(said)
+}
+
+/// A point of the curve, found when the scenario's aim was another, that beats the recommended row.
+pub(crate) fn better_still(comparison: &Comparison, job: &Job) -> Option<String> {
+    let row = comparison.rows.get(comparison.recommended?)?.plan.as_ref().ok()?;
+    let merits = |figures: &Figures| [figures.money.units(), figures.passes.into(), figures.seconds.into()];
+    let own = merits(&row.figures);
+    let beats = |point: &&Point| {
+        let theirs = merits(&point.figures);
+        let other_aim = !matches!(point.asked, Asked::Row(_));
+        other_aim && theirs != own && theirs.iter().zip(&own).all(|(a, b)| a <= b)
+    };
+    let point = comparison.curve.iter().filter(beats).min_by_key(|point| merits(&point.figures))?;
+    Some(format!(
+        "A plan of the curve is better still in cloth, passes and time: the one found when asked for {} ({}, {}); to \
+         get it, put that first in the scenario's aim.",
+        asked(point, job),
+        words::passes(point.figures.passes),
+        words::time(point.figures.seconds),
+    ))
 }
 
 /// How a row was chosen.
@@ -163,6 +183,7 @@ pub fn compare_terminal(comparison: &Comparison, job: &Job, file: &str) -> Strin
     out.head("Which to take");
     if let Some(text) = recommendation(comparison, job) {
         out.point(&text);
+        better_still(comparison, job).iter().for_each(|text| out.point(text));
         out.point(HOW_CHOSEN);
     }
     if let Some(plan) = comparison.recommended.and_then(|at| comparison.rows[at].plan.as_ref().ok()) {
