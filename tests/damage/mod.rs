@@ -7,6 +7,7 @@
 
 mod bounds;
 mod figures;
+mod strategy;
 mod supply;
 mod whole;
 
@@ -31,6 +32,7 @@ pub(crate) fn damages() -> Vec<Damage> {
     all.extend(supply::damages());
     all.extend(figures::damages());
     all.extend(bounds::damages());
+    all.extend(strategy::damages());
     all
 }
 

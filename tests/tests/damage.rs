@@ -6,9 +6,10 @@ mod damage;
 use std::time::Duration;
 
 use damage::damages;
-use patchlay_check::{Fault, check};
+use patchlay_check::{Fault, FaultCode, check};
 use patchlay_optimise::{Options, Quiet, optimise};
-use patchlay_plan::Plan;
+use patchlay_plan::proof::PartProof;
+use patchlay_plan::{Batch, LoadingRule, Plan, PlyRule, Strategy};
 
 /// A scenario, a good plan for it, and where they come from.
 type Good = (&'static str, &'static str, &'static str);
@@ -97,6 +98,105 @@ demos! {
     handed_half_rectangles: "handed-half-rectangles";
     queen_churn_dash: "queen-churn-dash";
     twelve_lap_quilts: "twelve-lap-quilts";
+}
+
+/// Plans the crib quilt under a strategy; the plan passes the check.
+fn crib_under(strategy: Strategy) -> (&'static str, Plan) {
+    let scenario = include_str!("../../scenarios/crib-nine-patch.json");
+    let (_, job) = patchlay_scenario::load(scenario).expect("a demo scenario is sound");
+    let options = Options { effort: 1, ..Options::default() };
+    let plan = optimise(&job.under(strategy), scenario, &options, &Quiet).expect("it can be planned");
+    if let Err(faults) = check(scenario, &plan) {
+        panic!("{strategy:?} is refused:\n{}", lines(&faults));
+    }
+    (scenario, plan)
+}
+
+#[test]
+fn a_plan_block_by_block_is_held_to_its_batches() {
+    let (scenario, good) = crib_under(Strategy { loading: LoadingRule::BlockByBlock, ..Strategy::default() });
+    let refused = |change: &dyn Fn(&mut Plan), expect: FaultCode| {
+        let mut plan = good.clone();
+        change(&mut plan);
+        plan.number = patchlay_plan::plan_number(&plan).expect("a plan can be written");
+        let faults = check(scenario, &plan).err().unwrap_or_default();
+        assert!(faults.iter().any(|fault| fault.code == expect), "no {expect}, but\n{}", lines(&faults));
+        // Everything else about the plan is still right.
+        let codes = [FaultCode::BatchList, FaultCode::BatchShort, FaultCode::BatchPasses];
+        assert!(faults.iter().all(|fault| codes.contains(&fault.code)), "{}", lines(&faults));
+    };
+    let batches = good.batches.len();
+    assert!(batches > 2);
+    refused(
+        &|plan| plan.layups[0].serves[0] = (plan.layups[0].serves[0] + 1) % batches,
+        FaultCode::BatchShort,
+    );
+    refused(&|plan| plan.layups[0].serves[0] = batches, FaultCode::BatchList);
+    refused(&|plan| plan.layups[0].serves.truncate(0), FaultCode::BatchList);
+    refused(&|plan| plan.batches.truncate(batches - 1), FaultCode::BatchList);
+    refused(&|plan| plan.batches.push(Batch::LoosePatches), FaultCode::BatchList);
+    // Two batches taken together: the copies add up, but their passes are too many for one.
+    let alike = |(at, batch): (usize, &Batch)| {
+        let later = good.batches[at + 1..].iter().position(|other| {
+            matches!((batch, other), (Batch::Block { block: a, .. }, Batch::Block { block: b, .. }) if a == b)
+        });
+        later.map(|later| (at, at + 1 + later))
+    };
+    let (first, second) = good.batches.iter().enumerate().find_map(alike).expect("a block has two batches");
+    refused(
+        &|plan| {
+            let Batch::Block { copies: more, .. } = plan.batches.remove(second) else { return };
+            if let Batch::Block { copies, .. } = &mut plan.batches[first] {
+                *copies += more;
+            }
+            for serves in plan.layups.iter_mut().flat_map(|layup| &mut layup.serves) {
+                *serves = match *serves {
+                    at if at == second => first,
+                    at if at > second => at - 1,
+                    at => at,
+                };
+            }
+        },
+        FaultCode::BatchPasses,
+    );
+}
+
+#[test]
+fn a_strategy_that_is_kept_to_may_not_be_claimed_stricter() {
+    let (scenario, good) = crib_under(Strategy {
+        loading: LoadingRule::FabricByFabric,
+        plies: PlyRule::Flat,
+        ply_limit: Some(3),
+    });
+    let claim = |strategy: Strategy| {
+        let mut plan = good.clone();
+        plan.strategy = strategy;
+        plan.number = patchlay_plan::plan_number(&plan).expect("a plan can be written");
+        check(scenario, &plan).err().unwrap_or_default()
+    };
+    let codes = |faults: &[Fault]| faults.iter().map(|fault| fault.code).collect::<Vec<_>>();
+    assert!(
+        codes(&claim(Strategy { ply_limit: Some(2), ..good.strategy })).contains(&FaultCode::StackTooHigh)
+    );
+    let folded = Strategy { plies: PlyRule::Folded, ..good.strategy };
+    assert!(codes(&claim(folded)).contains(&FaultCode::NotFolded));
+    // Looser rules are kept to as well, but passes are no longer bounded fabric by fabric.
+    let mixed = Strategy { loading: LoadingRule::Mixed, ..good.strategy };
+    assert_eq!(codes(&claim(mixed)), [FaultCode::CertificateForm], "{}", lines(&claim(mixed)));
+    // The proof of passes: one part less bounds less than the plan says, one twice proves nothing.
+    let proof = |change: &dyn Fn(&mut Vec<PartProof>)| {
+        let mut plan = good.clone();
+        change(&mut plan.certificate.stages[0].parts);
+        plan.number = patchlay_plan::plan_number(&plan).expect("a plan can be written");
+        codes(&check(scenario, &plan).err().unwrap_or_default())
+    };
+    assert_eq!(proof(&|parts| parts.truncate(parts.len() - 1)), [FaultCode::BoundNotProved]);
+    assert_eq!(proof(&|parts| parts.push(parts[0].clone())), [FaultCode::CertificateForm]);
+    let two = |parts: &mut Vec<PartProof>| {
+        let other = parts[1].demand.clone();
+        parts[0].demand.iter_mut().zip(other).filter(|(price, _)| price.n == 0).for_each(|(a, b)| *a = b);
+    };
+    assert_eq!(proof(&two), [FaultCode::CertificateForm]);
 }
 
 #[test]

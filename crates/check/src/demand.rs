@@ -30,6 +30,21 @@ pub(crate) struct Demand {
     pub(crate) lines: Vec<Line>,
     /// Patches of the proof block by line, if one is asked for.
     pub(crate) proof_block: Option<Vec<u64>>,
+    /// Blocks by the fabrics that they are cut from.
+    pub(crate) blocks: Vec<BlockWanted>,
+    /// Loose patches by line.
+    pub(crate) loose: Vec<u64>,
+}
+
+/// Copies wanted of one block from the same fabrics, over all quilts.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct BlockWanted {
+    pub(crate) block: String,
+    /// Fabric of every line of the block's patches.
+    pub(crate) fabrics: Vec<String>,
+    pub(crate) copies: u64,
+    /// Patches of one copy, by demand line.
+    pub(crate) lines: Vec<u64>,
 }
 
 impl Demand {
@@ -123,7 +138,46 @@ pub(crate) fn read(
             Ok(Line { fabric, shape, hand, needed, spare: spares(reader, &spec.spare_patches, needed)? })
         })
         .collect::<Result<_, Unusable>>()?;
-    Ok(Demand { lines, proof_block: proof_block(spec, &counter, &keys)? })
+    let loose = loose_patches(spec, &counter, &keys)?;
+    let blocks = blocks_wanted(spec, &counter, &keys)?;
+    Ok(Demand { lines, proof_block: proof_block(spec, &counter, &keys)?, blocks, loose })
+}
+
+fn by_line(wanted: &BTreeMap<Key, u128>, keys: &[Key]) -> Vec<u64> {
+    let of = |key: &Key| wanted.get(key).map_or(0, |&count| u64::try_from(count).unwrap_or(u64::MAX));
+    keys.iter().map(of).collect()
+}
+
+fn loose_patches(spec: &Scenario, counter: &Counter<'_>, keys: &[Key]) -> Result<Vec<u64>, Unusable> {
+    let mut wanted = BTreeMap::new();
+    for loose in &spec.loose_patches {
+        let key = counter.key(&loose.fabric, &loose.shape, loose.mirrored)?;
+        *wanted.entry(key).or_default() += u128::from(loose.count);
+    }
+    Ok(by_line(&wanted, keys))
+}
+
+fn blocks_wanted(spec: &Scenario, counter: &Counter<'_>, keys: &[Key]) -> Result<Vec<BlockWanted>, Unusable> {
+    let mut all: Vec<BlockWanted> = Vec::new();
+    for quilt in &spec.quilts {
+        for blocks in &quilt.blocks {
+            let block = block_named(spec, &blocks.block)?;
+            let role = |role: &String| blocks.fabrics.get(role).cloned().unwrap_or_default();
+            let fabrics: Vec<String> = block.patches.iter().map(|patches| role(&patches.role)).collect();
+            let copies = u64::from(quilt.copies.unwrap_or(1)) * u64::from(blocks.count);
+            match all.iter_mut().find(|known| known.block == block.name && known.fabrics == fabrics) {
+                Some(known) => known.copies = known.copies.saturating_add(copies),
+                None => {
+                    let mut wanted = BTreeMap::new();
+                    counter.add_blocks(&mut wanted, block, blocks, 1)?;
+                    let lines = by_line(&wanted, keys);
+                    all.push(BlockWanted { block: block.name.clone(), fabrics, copies, lines });
+                }
+            }
+        }
+    }
+    all.retain(|known| known.copies > 0 && known.lines.iter().any(|&count| count > 0));
+    Ok(all)
 }
 
 fn block_named<'s>(spec: &'s Scenario, name: &str) -> Result<&'s Block, Unusable> {

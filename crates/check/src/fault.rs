@@ -213,6 +213,20 @@ codes! {
         "The limit holds at every point of the board, also between the blades.";
     BaysApart = "C403", "two areas are loaded together that must be kept apart",
         "Between them there is less than the least margin for each.";
+    FabricsShare = "C404", "several fabrics share a pass though the plan goes fabric by fabric",
+        "Under fabric by fabric a pass holds one fabric.";
+    NotFlat = "C405", "a folded length is laid though every ply is to be a flat cut",
+        "The plan's ply rule is flat.";
+    NotFolded = "C406", "flat cuts are laid where folded lengths are to be",
+        "Under folded, the plies of one fabric in one area of one pass come from folded lengths; a flat cut may be there only where it is the only ply.";
+    StrategyLimit = "C407", "the ply limit of the strategy is none that the cutter has",
+        "A strategy may stack lower than the cutter allows, never higher.";
+    BatchList = "C408", "the batches are not those that the scenario asks for",
+        "Under block by block every pass serves one batch of the list, and the batches together are every block, the loose patches and the spare patches.";
+    BatchShort = "C409", "the passes of a batch cut too few patches for it",
+        "What is left over from one batch serves no other.";
+    BatchPasses = "C410", "a batch of several blocks passes a board more than once",
+        "Several like blocks are one batch only if each board does all of them in one pass.";
     MatsOwned = "C501", "a mat is used more often in one pass than it is owned",
         "All mats of a pass go through the cutter at the same time.";
     NotUnderMat = "C502", "a used position does not lie wholly under one mat",

@@ -18,6 +18,7 @@ mod minutes;
 mod patches;
 mod sizes;
 mod stacks;
+mod strategy;
 mod supply;
 
 use patchlay_plan::{PLAN_VERSION, Plan, plan_number, scenario_digest};
@@ -63,7 +64,7 @@ pub struct Verdict {
 /// rest. A scenario that cannot be used gives one fault that says why.
 pub fn check(scenario_text: &str, plan: &Plan) -> Result<Verdict, Vec<Fault>> {
     let mut faults = Faults::default();
-    let (facts, echo) = match Facts::read(scenario_text) {
+    let (mut facts, echo) = match Facts::read(scenario_text) {
         Ok(read) => read,
         Err(unusable) => {
             faults.add(FaultCode::ScenarioUnusable, unusable.place, unusable.why, "");
@@ -71,6 +72,7 @@ pub fn check(scenario_text: &str, plan: &Plan) -> Result<Verdict, Vec<Fault>> {
         }
     };
     documents(scenario_text, &echo, plan, &mut faults);
+    facts.follow(plan.strategy, &mut faults);
     if !sizes::judge(plan, &mut faults) {
         return Err(faults.into_list());
     }
@@ -98,6 +100,7 @@ fn contents(facts: &Facts, plan: &Plan, faults: &mut Faults) -> Verdict {
     supply::strips(facts, plan, faults);
     let layups = supply::layups(facts, plan, faults);
     let highest = stacks::judge(facts, &layups, faults);
+    strategy::judge(facts, plan, &layups, faults);
     mats::judge(facts, &layups, faults);
     let cut = patches::judge(facts, plan, &layups, faults);
     let Some(cloth) = cloth::judge(facts, plan, faults) else { return Verdict::default() };

@@ -114,6 +114,17 @@ fn proof_block(facts: &Facts, plan: &Plan, layups: &[Loaded<'_>], faults: &mut F
     faults.equal(FaultCode::ProofBlockPasses, place, found.passes, passes);
 }
 
+/// Patches by demand line that so many passes of each of these lay-ups yield.
+pub(crate) fn of_passes<'l>(facts: &Facts, layups: impl Iterator<Item = (&'l Loaded<'l>, u64)>) -> Vec<u64> {
+    let mut sum = vec![0_u64; facts.demand.lines.len()];
+    for (layup, passes) in layups {
+        let once = Loaded { plan: layup.plan, board: layup.board, loads: layup.loads.clone(), passes };
+        let cut = count_lines(facts, std::slice::from_ref(&once));
+        sum.iter_mut().zip(cut).for_each(|(sum, cut)| *sum = sum.saturating_add(cut));
+    }
+    sum
+}
+
 fn count_lines(facts: &Facts, layups: &[Loaded<'_>]) -> Vec<u64> {
     count(facts, layups.iter()).lines
 }

@@ -191,6 +191,7 @@ mod tests {
             mats: Vec::new(),
             bays: Vec::new(),
             passes: Vec::new(),
+            serves: Vec::new(),
         };
         let loads = (0..2).map(|bay| Load { bay, groups: vec![(0, &groups[bay])] }).collect();
         let mut faults = Faults::default();

@@ -20,7 +20,7 @@ pub(crate) struct Loaded<'p> {
 }
 
 /// An area of a lay-up and its groups.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct Load<'p> {
     pub(crate) bay: usize,
     /// Fabric and group, from the bottom up.

@@ -6,6 +6,7 @@ use std::time::Duration;
 
 use clap::{Args, Parser, Subcommand, ValueEnum, value_parser};
 use patchlay_measure::UnitSystem;
+use patchlay_scenario::{LoadingRule, PlyRule, Strategy};
 use patchlay_sheets::Paper;
 
 /// Plans the cutting of patchwork on a roller cutter: cloth to buy, strips to cut, every lay-up of every board,
@@ -31,6 +32,8 @@ Exit codes:
 pub(crate) enum Command {
     /// Plan the cutting of a scenario, check the plan, and write it to a folder.
     Plan(PlanArgs),
+    /// Compare ways to load boards and to make plies: whole blocks, one fabric at a time or mixed; folded or flat.
+    Compare(CompareArgs),
     /// Check a plan against its scenario, from the scenario alone.
     Verify(VerifyArgs),
     /// Print what patchlay takes the shapes and boards to measure; compare with your own before cutting.
@@ -64,6 +67,15 @@ pub(crate) struct PlanArgs {
     /// Threads to use; as many as the machine has unless given. The plan does not depend on it.
     #[arg(long, value_name = "N", value_parser = value_parser!(u16).range(1..=256))]
     pub(crate) threads: Option<u16>,
+    /// How fabrics share passes.
+    #[arg(long, value_name = "RULE", default_value = "mixed")]
+    pub(crate) loading: LoadingName,
+    /// How plies are made.
+    #[arg(long, value_name = "RULE", default_value = "either")]
+    pub(crate) plies: PliesName,
+    /// Most plies in a stack, below what the cutter takes.
+    #[arg(long, value_name = "N", value_parser = value_parser!(u32).range(1..=1_000))]
+    pub(crate) ply_limit: Option<u32>,
     /// Write the sheets for left-handed work as well.
     #[arg(long)]
     pub(crate) left_handed: bool,
@@ -73,6 +85,118 @@ pub(crate) struct PlanArgs {
     /// Print JSON instead of text, errors included.
     #[arg(long)]
     pub(crate) json: bool,
+}
+
+/// Loading rules.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub(crate) enum LoadingName {
+    /// Any fabrics of any blocks share a pass.
+    Mixed,
+    /// A pass holds one fabric.
+    #[value(name = "fabric by fabric", alias = "fabric-by-fabric")]
+    FabricByFabric,
+    /// A pass serves one batch of like blocks.
+    #[value(name = "block by block", alias = "block-by-block")]
+    BlockByBlock,
+}
+
+impl LoadingName {
+    fn rule(self) -> LoadingRule {
+        match self {
+            Self::Mixed => LoadingRule::Mixed,
+            Self::FabricByFabric => LoadingRule::FabricByFabric,
+            Self::BlockByBlock => LoadingRule::BlockByBlock,
+        }
+    }
+}
+
+/// Ply rules.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub(crate) enum PliesName {
+    /// Folded lengths and flat cuts, as suits.
+    Either,
+    /// Flat cuts only.
+    Flat,
+    /// Folded lengths; a flat cut only for a single ply.
+    Folded,
+}
+
+impl PliesName {
+    fn rule(self) -> PlyRule {
+        match self {
+            Self::Either => PlyRule::Either,
+            Self::Flat => PlyRule::Flat,
+            Self::Folded => PlyRule::Folded,
+        }
+    }
+}
+
+/// `patchlay compare`.
+#[derive(Args, Debug)]
+pub(crate) struct CompareArgs {
+    /// The scenario file.
+    pub(crate) scenario: PathBuf,
+    /// Folder for the comparison; out/, the scenario file's name and -compare unless given.
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: Option<PathBuf>,
+    /// Every strategy with every ply limit, not only the freest.
+    #[arg(long)]
+    pub(crate) every_limit: bool,
+    /// Seed of the searches.
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub(crate) seed: u64,
+    /// How hard to search for each, from 1 to 10.
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = value_parser!(u32).range(1..=10))]
+    pub(crate) effort: u32,
+    /// Stop every search after so many seconds and keep the best found. Such plans depend on the machine's speed.
+    #[arg(long, value_name = "SECONDS", value_parser = value_parser!(u64).range(1..=604_800))]
+    pub(crate) time_limit: Option<u64>,
+    /// Threads to use; as many as the machine has unless given. The comparison does not depend on it.
+    #[arg(long, value_name = "N", value_parser = value_parser!(u16).range(1..=256))]
+    pub(crate) threads: Option<u16>,
+    /// Paper for the page; letter where the scenario is in inches, A4 where it is metric, unless given.
+    #[arg(long, value_name = "PAPER")]
+    pub(crate) paper: Option<PaperName>,
+    /// Print JSON instead of text, errors included.
+    #[arg(long)]
+    pub(crate) json: bool,
+}
+
+impl CompareArgs {
+    /// The paper for the page.
+    pub(crate) fn paper(&self, units: UnitSystem) -> Paper {
+        paper(self.paper, units)
+    }
+
+    /// The options of every search.
+    pub(crate) fn options(&self) -> patchlay_optimise::Options {
+        patchlay_optimise::Options {
+            seed: self.seed,
+            effort: self.effort,
+            time_limit: self.time_limit.map(Duration::from_secs),
+            threads: self.threads.map(usize::from),
+        }
+    }
+
+    /// The folder for the comparison.
+    pub(crate) fn folder(&self) -> PathBuf {
+        match (&self.out, self.scenario.file_stem()) {
+            (Some(folder), _) => folder.clone(),
+            (None, Some(stem)) => {
+                let mut name = stem.to_os_string();
+                name.push("-compare");
+                PathBuf::from("out").join(name)
+            }
+            (None, None) => PathBuf::from("out"),
+        }
+    }
+}
+
+fn paper(named: Option<PaperName>, units: UnitSystem) -> Paper {
+    match (named, units) {
+        (Some(PaperName::Letter), _) | (None, UnitSystem::Inch) => Paper::Letter,
+        (Some(PaperName::A4), _) | (None, UnitSystem::Metric) => Paper::A4,
+    }
 }
 
 /// Papers.
@@ -87,10 +211,12 @@ pub(crate) enum PaperName {
 impl PlanArgs {
     /// The paper for the sheets.
     pub(crate) fn paper(&self, units: UnitSystem) -> Paper {
-        match (self.paper, units) {
-            (Some(PaperName::Letter), _) | (None, UnitSystem::Inch) => Paper::Letter,
-            (Some(PaperName::A4), _) | (None, UnitSystem::Metric) => Paper::A4,
-        }
+        paper(self.paper, units)
+    }
+
+    /// The strategy.
+    pub(crate) fn strategy(&self) -> Strategy {
+        Strategy { loading: self.loading.rule(), plies: self.plies.rule(), ply_limit: self.ply_limit }
     }
 
     /// The options of the search.

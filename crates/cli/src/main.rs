@@ -4,6 +4,7 @@
 
 mod args;
 mod codes;
+mod compare;
 mod files;
 mod interrupt;
 mod ours;
@@ -30,6 +31,7 @@ fn run() -> ExitCode {
     };
     let (ended, json) = match &args.command {
         args::Command::Plan(wanted) => (plan::run(wanted), wanted.json),
+        args::Command::Compare(wanted) => (compare::run(wanted), wanted.json),
         args::Command::Verify(wanted) => (verify::run(wanted), wanted.json),
         args::Command::Sizes(wanted) => (sizes::run(wanted), wanted.json),
         args::Command::Schema { of } => (schema::run(*of), false),

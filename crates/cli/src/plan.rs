@@ -20,15 +20,23 @@ use crate::{files, print, verify, write};
 /// # Errors
 /// The scenario cannot be read or met, the folder cannot be written, or the plan fails its check.
 pub(crate) fn run(wanted: &PlanArgs) -> Result<(), Failure> {
-    let loaded = files::scenario(&wanted.scenario)?;
+    let mut loaded = files::scenario(&wanted.scenario)?;
+    let strategy = wanted.strategy();
+    let most = loaded.job.cutter.ply_limit;
+    if let Some(limit) = strategy.ply_limit.filter(|&limit| limit > most) {
+        let problem = format!("--ply-limit {limit} is more than the {most} plies that the cutter takes");
+        let hint = "leave it away, or state a lower one";
+        return Err(Failure::bad(Message::new(Ours::PlyLimit, problem).about(&wanted.scenario).hint(hint)));
+    }
+    loaded.job = loaded.job.under(strategy);
     let folder = wanted.folder();
-    write::possible(&folder)?;
+    write::possible(&folder, &write::NAMES)?;
     let begun = Instant::now();
     let plan = planned(wanted, &loaded)?;
     let seconds = begun.elapsed().as_secs_f64();
     let texts = texts(wanted, &loaded.job, &plan)?;
     let summary = patchlay_sheets::terminal(&plan, &loaded.job).map_err(unprinted)?;
-    let taken_away = write::folder(&folder, &texts)?;
+    let taken_away = write::folder(&folder, &write::NAMES, &texts)?;
     let names: Vec<&str> = texts.iter().map(|(name, _)| *name).collect();
     let written = Written { folder: &folder, names, taken_away };
     if wanted.json {
@@ -51,10 +59,16 @@ fn planned(wanted: &PlanArgs, loaded: &Loaded) -> Result<Plan, Failure> {
     let found = patchlay_optimise::optimise(&loaded.job, &loaded.text, &wanted.options(), &watch);
     watch.done();
     let plan = found.map_err(|error| unplanned(error, &wanted.scenario))?;
-    match patchlay_check::check(&loaded.text, &plan) {
-        Ok(_) => Ok(plan),
+    checked(&loaded.text, &plan, &wanted.scenario)?;
+    Ok(plan)
+}
+
+/// A plan of ours must pass the check.
+pub(crate) fn checked(text: &str, plan: &Plan, scenario: &Path) -> Result<(), Failure> {
+    match patchlay_check::check(text, plan) {
+        Ok(_) => Ok(()),
         Err(faults) => {
-            let mut failures = verify::messages(&faults, &wanted.scenario);
+            let mut failures = verify::messages(&faults, scenario);
             if let Failure::OurFault(note) =
                 Failure::our_fault("it made a plan that fails its own check; the plan was not kept")
             {
@@ -66,7 +80,7 @@ fn planned(wanted: &PlanArgs, loaded: &Loaded) -> Result<Plan, Failure> {
 }
 
 /// Why there is no plan.
-fn unplanned(error: OptimiseError, scenario: &Path) -> Failure {
+pub(crate) fn unplanned(error: OptimiseError, scenario: &Path) -> Failure {
     match error {
         OptimiseError::Impossible(reasons) => {
             let message = |reason| Message::new(Ours::CannotBeMet, reason).about(scenario);
@@ -102,7 +116,7 @@ fn texts(wanted: &PlanArgs, job: &Job, plan: &Plan) -> Result<Vec<write::Text>, 
 }
 
 /// A checked plan always prints; if it does not, the program is at fault.
-fn unprinted(error: SheetError) -> Failure {
+pub(crate) fn unprinted(error: SheetError) -> Failure {
     Failure::our_fault(&error.to_string())
 }
 

@@ -49,13 +49,15 @@ pub(crate) enum Ours {
     Stopped,
     /// The search found that the demand cannot be met.
     CannotBeMet,
+    /// A ply limit that the cutter does not have.
+    PlyLimit,
     /// The program itself failed.
     OurFault,
 }
 
 impl Ours {
     /// All codes with their explanations.
-    pub(crate) const ALL: [(Self, &'static str, &'static str); 7] = [
+    pub(crate) const ALL: [(Self, &'static str, &'static str); 8] = [
         (Self::CannotRead, "R001", "a file cannot be read: it is missing, a folder, or not ours to read"),
         (Self::TooLarge, "R002", "a plan file is larger than any plan"),
         (Self::CannotWrite, "R003", "the output cannot be written; no file was left half written"),
@@ -63,6 +65,7 @@ impl Ours {
         (Self::Stopped, "R005", "the search was stopped before it had found a plan"),
         (Self::CannotBeMet, "R006", "the search found that no plan meets the demand"),
         (Self::OurFault, "R007", "patchlay itself failed; please report it"),
+        (Self::PlyLimit, "R008", "a strategy stacks higher than the cutter takes"),
     ];
 
     /// The code as it is printed.

@@ -10,19 +10,22 @@ use tempfile::NamedTempFile;
 
 use crate::report::{Failure, Message, Ours};
 
+/// Every name that the folder of a comparison may hold.
+pub(crate) const COMPARISON: [&str; 3] = ["compare.html", "compare.csv", "compare.json"];
+
 /// Every name that a plan's folder may hold. `plan.json` is the last to be renamed: where it is, all is.
 pub(crate) const NAMES: [&str; 6] =
     ["sheets.html", "sheets-left-handed.html", "shopping.csv", "strips.csv", "layups.csv", "plan.json"];
 
-/// A file to be written: one of [`NAMES`], and its text.
+/// A file to be written: one of the names, and its text.
 pub(crate) type Text = (&'static str, String);
 
 /// Looks whether a plan could be written to this folder, before hours are spent on making one. Creates nothing.
 ///
 /// # Errors
 /// The folder is a file, may not be written, or holds a folder where a file must go.
-pub(crate) fn possible(folder: &Path) -> Result<(), Failure> {
-    for name in NAMES {
+pub(crate) fn possible(folder: &Path, names: &[&str]) -> Result<(), Failure> {
+    for name in names {
         replaceable(&folder.join(name))?;
     }
     let nearest = nearest_existing(folder);
@@ -42,14 +45,18 @@ pub(crate) fn possible(folder: &Path) -> Result<(), Failure> {
 /// # Errors
 /// Something cannot be written. Nothing is left half written; if a rename fails after others have succeeded, the
 /// message says which files are new.
-pub(crate) fn folder(folder: &Path, texts: &[Text]) -> Result<Vec<&'static str>, Failure> {
-    possible(folder)?;
+pub(crate) fn folder(
+    folder: &Path,
+    names: &[&'static str],
+    texts: &[Text],
+) -> Result<Vec<&'static str>, Failure> {
+    possible(folder, names)?;
     let created: Vec<&Path> = folder.ancestors().take_while(|above| !above.exists()).collect();
-    let staged = stage_all(folder, texts).inspect_err(|_| {
+    let staged = stage_all(folder, names, texts).inspect_err(|_| {
         // Nothing was done, so no empty folders stay behind either. One that is not empty is not ours and stays.
         created.iter().for_each(|made| drop(fs::remove_dir(made)));
     })?;
-    let taken_away = take_away(folder, |name| !texts.iter().any(|(wanted, _)| *wanted == name))?;
+    let taken_away = take_away(folder, names, |name| !texts.iter().any(|(wanted, _)| *wanted == name))?;
     let mut done: Vec<&str> = Vec::new();
     for (name, file) in staged {
         if let Err(error) = file.persist(folder.join(name)) {
@@ -61,11 +68,15 @@ pub(crate) fn folder(folder: &Path, texts: &[Text]) -> Result<Vec<&'static str>,
     Ok(taken_away)
 }
 
-/// The folder, with a synced temporary file for every text in the order of [`NAMES`].
-fn stage_all(folder: &Path, texts: &[Text]) -> Result<Vec<(&'static str, NamedTempFile)>, Failure> {
+/// The folder, with a synced temporary file for every text in the order of the names.
+fn stage_all(
+    folder: &Path,
+    names: &[&'static str],
+    texts: &[Text],
+) -> Result<Vec<(&'static str, NamedTempFile)>, Failure> {
     fs::create_dir_all(folder).map_err(|error| cannot(folder, &error))?;
     let mut staged = Vec::new();
-    for name in NAMES {
+    for &name in names {
         if let Some((_, text)) = texts.iter().find(|(wanted, _)| *wanted == name) {
             let file = stage(folder, text).map_err(|error| cannot(&folder.join(name), &error))?;
             staged.push((name, file));
@@ -87,10 +98,14 @@ fn stage(folder: &Path, text: &str) -> io::Result<NamedTempFile> {
     Ok(file)
 }
 
-/// Removes the files among [`NAMES`] that are `unwanted`.
-fn take_away(folder: &Path, unwanted: impl Fn(&str) -> bool) -> Result<Vec<&'static str>, Failure> {
+/// Removes the files among the names that are `unwanted`.
+fn take_away(
+    folder: &Path,
+    names: &[&'static str],
+    unwanted: impl Fn(&str) -> bool,
+) -> Result<Vec<&'static str>, Failure> {
     let mut taken = Vec::new();
-    for name in NAMES.into_iter().filter(|name| unwanted(name)) {
+    for &name in names.iter().filter(|name| unwanted(name)) {
         match fs::remove_file(folder.join(name)) {
             Ok(()) => taken.push(name),
             Err(error) if error.kind() == io::ErrorKind::NotFound => {}
@@ -171,7 +186,7 @@ mod tests {
     fn a_new_folder_holds_the_files_and_nothing_else() {
         let top = tempfile::tempdir().unwrap();
         let target = top.path().join("a/b");
-        assert_eq!(folder(&target, &texts()).unwrap(), [""; 0]);
+        assert_eq!(folder(&target, &NAMES, &texts()).unwrap(), [""; 0]);
         assert_eq!(names(&target), ["plan.json", "sheets.html"]);
         assert_eq!(fs::read_to_string(target.join("plan.json")).unwrap(), "{}");
     }
@@ -182,7 +197,7 @@ mod tests {
         for name in ["plan.json", "sheets-left-handed.html", "my-notes.txt"] {
             fs::write(top.path().join(name), "old").unwrap();
         }
-        assert_eq!(folder(top.path(), &texts()).unwrap(), ["sheets-left-handed.html"]);
+        assert_eq!(folder(top.path(), &NAMES, &texts()).unwrap(), ["sheets-left-handed.html"]);
         assert_eq!(names(top.path()), ["my-notes.txt", "plan.json", "sheets.html"]);
         assert_eq!(fs::read_to_string(top.path().join("plan.json")).unwrap(), "{}");
     }
@@ -192,7 +207,7 @@ mod tests {
         let top = tempfile::tempdir().unwrap();
         fs::create_dir(top.path().join("plan.json")).unwrap();
         fs::write(top.path().join("sheets.html"), "old").unwrap();
-        assert!(folder(top.path(), &texts()).is_err());
+        assert!(folder(top.path(), &NAMES, &texts()).is_err());
         assert_eq!(fs::read_to_string(top.path().join("sheets.html")).unwrap(), "old");
         assert_eq!(names(top.path()), ["plan.json", "sheets.html"]);
     }
@@ -202,9 +217,9 @@ mod tests {
         let top = tempfile::tempdir().unwrap();
         let file = top.path().join("file");
         fs::write(&file, "mine").unwrap();
-        assert!(possible(&file).is_err());
-        assert!(possible(&file.join("below")).is_err());
-        assert!(possible(&top.path().join("new/deep")).is_ok());
+        assert!(possible(&file, &NAMES).is_err());
+        assert!(possible(&file.join("below"), &NAMES).is_err());
+        assert!(possible(&top.path().join("new/deep"), &NAMES).is_ok());
         assert_eq!(names(top.path()), ["file"]);
     }
 }

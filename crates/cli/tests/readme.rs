@@ -13,6 +13,7 @@ use patchlay_plan::Plan;
 use serde_json::Value;
 
 const SCENARIO: &str = "queen-churn-dash";
+const COMPARED: &str = "scenarios/crib-nine-patch.json";
 const PICTURE: &str = "scenarios/pictures/queen-churn-dash.svg";
 /// The lay-up in the picture.
 const LAYUP: &str = "L2";
@@ -54,15 +55,33 @@ fn planned() -> (String, Plan) {
     (String::from_utf8(ended.stdout).unwrap(), Plan::from_json(&fs::read_to_string(file).unwrap()).unwrap())
 }
 
+/// Compares the strategies of the README's other scenario in a folder that is laid out as this one; answers what was
+/// printed.
+fn compared() -> String {
+    let folder = tempfile::tempdir().unwrap();
+    fs::create_dir(folder.path().join("scenarios")).unwrap();
+    fs::copy(root().join(COMPARED), folder.path().join(COMPARED)).unwrap();
+    let ended = run(&["compare", COMPARED], folder.path());
+    assert!(ended.status.success(), "{}", String::from_utf8_lossy(&ended.stderr));
+    String::from_utf8(ended.stdout).unwrap()
+}
+
+/// The README with an output in its place; else the output must be what stands there.
+fn with_output(text: &str, after: &str, printed: &str) -> String {
+    let shown = block(text, after, "```text\n");
+    assert!(rewrite() || shown == printed, "the README shows\n{shown}\nbut the program prints\n{printed}");
+    let from = text.find(after).unwrap();
+    let at = from + text[from..].find("```text\n").unwrap() + "```text\n".len();
+    format!("{}{printed}{}", &text[..at], &text[at + shown.len()..])
+}
+
 #[test]
 fn output_and_picture_are_of_this_program() {
     let (printed, plan) = planned();
-    let text = readme();
-    let shown = block(&text, "It prints", "```text\n");
+    let text = with_output(&readme(), "It prints", &printed);
+    let text = with_output(&text, "It compares", &compared());
     if rewrite() {
-        fs::write(root().join("README.md"), text.replace(shown, &printed)).unwrap();
-    } else {
-        assert!(shown == printed, "the README shows\n{shown}\nbut the program prints\n{printed}");
+        fs::write(root().join("README.md"), &text).unwrap();
     }
     let (_, job) = patchlay_scenario::load(&fs::read_to_string(scenario()).unwrap()).unwrap();
     let layup = plan.layups.iter().position(|layup| layup.name == LAYUP).unwrap();
@@ -134,7 +153,7 @@ fn every_demo_and_every_command_is_described() {
             assert!(text.contains(&format!("`{name}`")), "{name} is not described");
         }
     }
-    for command in ["plan", "verify", "sizes", "schema", "codes"] {
+    for command in ["plan", "compare", "verify", "sizes", "schema", "codes"] {
         assert!(text.contains(&format!("`patchlay {command}")), "{command} is not described");
     }
 }

@@ -2,6 +2,7 @@
 
 use patchlay_measure::Length;
 use patchlay_plan::{Bound, Certificate, FigureKind, Figures, StageProof};
+use patchlay_scenario::LoadingRule;
 use patchlay_scenario::job::{Aim, Job};
 
 use rayon::prelude::*;
@@ -87,6 +88,10 @@ fn best_proof(
     if by_fabric && !holds {
         let (bound, proof) = apart.unwrap_or_else(|| (0, StageProof { figure, parts: Vec::new() }));
         return (bound, proof, false);
+    }
+    if figure == FigureKind::Passes && job.strategy.loading == LoadingRule::FabricByFabric {
+        let (bound, proof) = passes_by_fabric(job, model, limits);
+        return (bound, proof, holds);
     }
     let together = all_together(job, model, (figure, value), limits, stop);
     match apart {
@@ -177,6 +182,27 @@ fn fabric_by_fabric(job: &Job, model: &Model, figure: FigureKind, stop: Stop<'_>
                 stage.parts.push(proof.part(model, lines, Some((f, fabric.name.clone())), &limits));
             }
             (None, None) => {}
+        }
+    }
+    (sum, stage)
+}
+
+/// Fewest passes where a pass holds one fabric: those of each fabric alone, added up.
+fn passes_by_fabric(job: &Job, model: &Model, limits: &Limits) -> (i128, StageProof) {
+    let figure = FigureKind::Passes;
+    let costs = questions::costs(job, model, figure);
+    let mut stage = StageProof { figure, parts: Vec::new() };
+    let mut sum = 0;
+    for f in (0..model.fabrics.len()).filter(|&f| questions::is_wanted(job, f)) {
+        let mut alone = model.clone();
+        for other in alone.fabrics.iter_mut().enumerate().filter(|(at, _)| *at != f).map(|(_, other)| other) {
+            other.plies.clear();
+            other.items.iter_mut().for_each(|item| item.wanted = 0);
+        }
+        if let Some(proof) = certify::prove(&alone, &costs, limits) {
+            sum += ceil_div(proof.value.max(0), proof.scale);
+            let name = job.fabrics[f].name.clone();
+            stage.parts.push(proof.part(&alone, job.demands.len(), Some((f, name)), limits));
         }
     }
     (sum, stage)

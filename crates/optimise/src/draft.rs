@@ -171,6 +171,13 @@ impl Lay<'_> {
         while least > 1 && question.loads_fit(least - 1) {
             least -= 1;
         }
+        if question.has_alone() {
+            // The loads say too little here; one ply of each in a pass is always possible.
+            let most = question.items.iter().map(|item| item.count).sum();
+            least = (least..most).find(|&passes| question.loads_fit(passes)).unwrap_or(most);
+            let packing = (least..=most).find_map(|passes| question.pack(passes, attempts));
+            return packing.unwrap_or_else(|| one_by_one(question));
+        }
         let packed = layups::pack(question.board, &kinds);
         let known: i64 = packed.iter().map(|packed| packed.times).sum();
         (least..=known)
@@ -203,7 +210,7 @@ impl Split for Lay<'_> {
 }
 
 /// Everything to pack, over all groups.
-fn items(groups: &[Group], stocks: &[Stock]) -> Vec<Item> {
+pub(crate) fn items(groups: &[Group], stocks: &[Stock]) -> Vec<Item> {
     let mut seen = vec![0_usize; stocks.len()];
     let mut items = Vec::new();
     for (index, group) in groups.iter().enumerate() {
@@ -255,6 +262,16 @@ fn kinds_of(model: &Model, solution: &Solution, board: usize) -> (Vec<Kind>, Vec
         }
     }
     (kinds, sources)
+}
+
+/// Every length and cut in a pass of its own.
+fn one_by_one(question: &Question<'_>) -> Packing {
+    let alone = |(index, item): (usize, &Item)| {
+        let bay = question.groups[item.group].bays.first().copied().unwrap_or(0);
+        Loading { times: item.count, loads: vec![(index, bay, 1)] }
+    };
+    let loadings = question.items.iter().enumerate().map(alone).collect();
+    Packing { loadings, items: question.items.to_vec(), broken: Vec::new() }
 }
 
 /// The plain way: every ply a flat cut in the bay that the solution gives it.

@@ -286,6 +286,7 @@ mod tests {
             load: 1,
             limit: 6,
             folding: true,
+            alone: false,
             up: 0,
             down: 0,
             by_face: false,

@@ -109,11 +109,11 @@ fn strip(model: &Model, measures: &Measures<'_>, f: usize, open: &OpenStrip, nam
         .map(|(index, &(class, plies))| {
             let way =
                 model.fabrics[f].classes[class].ways.iter().rev().find(|(width, _)| *width <= open.width);
-            let (width, run) = way.copied().unwrap_or((open.width, 0));
+            let width = way.map_or(open.width, |way| way.0);
             Piece {
                 name: piece_name(&name, index),
-                plies,
-                run: model.length(run),
+                plies: plies * model.fabrics[f].plies_of(class),
+                run: model.length(model.fabrics[f].run_of(class, open.width)),
                 length: measures.length(class, open.width, plies),
                 width: model.length(width),
             }
@@ -169,7 +169,8 @@ fn layup(
             by_bay
         })
         .collect();
-    Some(LayUp { name: format!("L{}", index + 1), board: board.name.clone(), mats, bays, passes })
+    let name = format!("L{}", index + 1);
+    Some(LayUp { name, board: board.name.clone(), mats, bays, passes, serves: laid.serves.clone() })
 }
 
 /// Plies face up and face down of one part.

@@ -1,6 +1,7 @@
 //! Which plies may change places: plies of one fabric whose bays take the same cloth, bear the same load and yield the
 //! same patches are a group, and only their number matters. Which bay each lies in is decided by the lay-ups.
 
+use patchlay_scenario::PlyRule;
 use patchlay_scenario::job::{Bay, Hand, Job};
 
 use crate::model::{Face, Model};
@@ -16,7 +17,8 @@ pub fn of_solution(job: &Job, model: &Model, solution: &Solution, stage: usize) 
             let data = &model.fabrics[f].plies[ply];
             let Some(board) = data.board else { continue };
             let place = groups.iter().position(|group| {
-                group.fabric == f && group.board == board && group.bays.contains(&data.bay)
+                (group.fabric, group.board, group.class) == (f, board, data.class)
+                    && group.bays.contains(&data.bay)
             });
             let place = place.unwrap_or_else(|| {
                 groups.push(empty_group(job, model, f, ply, board, stage));
@@ -33,7 +35,9 @@ pub fn of_solution(job: &Job, model: &Model, solution: &Solution, stage: usize) 
 
 fn empty_group(job: &Job, model: &Model, f: usize, ply: usize, board: usize, stage: usize) -> Group {
     let data = &model.fabrics[f].plies[ply];
-    let bays = &job.boards[board].bays;
+    let origin = model.boards[board].origin;
+    let bays = &job.boards[origin].bays;
+    let plies = model.fabrics[f].plies_of(data.class);
     let mut alike: Vec<usize> = model.fabrics[f]
         .plies
         .iter()
@@ -53,8 +57,9 @@ fn empty_group(job: &Job, model: &Model, f: usize, ply: usize, board: usize, sta
         class: data.class,
         bays: alike,
         load: data.load,
-        limit: job.fabrics[f].ply_limit.min(job.boards[board].ply_limit),
-        folding: job.fabrics[f].folding,
+        limit: (job.fabrics[f].ply_limit.min(job.boards[origin].ply_limit) / plies).max(1),
+        folding: job.fabrics[f].folding && job.strategy.plies == PlyRule::Either,
+        alone: job.strategy.plies == PlyRule::Folded && plies == 1,
         up: 0,
         down: 0,
         by_face: by_face(job, f, &bays[data.bay]),

@@ -12,12 +12,14 @@
 use std::time::{Duration, Instant};
 
 use patchlay_measure::Length;
-use patchlay_plan::{Outcome, PLAN_VERSION, Plan, ProofBlock, plan_number, scenario_digest};
-use patchlay_scenario::Job;
+use patchlay_plan::{Batch, Outcome, PLAN_VERSION, Plan, ProofBlock, plan_number, scenario_digest};
+use patchlay_scenario::{Job, LoadingRule};
 
 pub mod aim;
+mod batches;
 pub mod bounds;
 pub mod certify;
+pub mod compare;
 pub mod costs;
 pub mod decompose;
 pub mod dive;
@@ -96,13 +98,21 @@ pub fn optimise(
     options: &Options,
     listener: &dyn Listener,
 ) -> Result<Plan, OptimiseError> {
+    in_pool(options, || plan(job, scenario_text, options, listener))
+}
+
+/// Works on as many threads as the options say.
+fn in_pool<T: Send>(
+    options: &Options,
+    work: impl FnOnce() -> Result<T, OptimiseError> + Send,
+) -> Result<T, OptimiseError> {
     match options.threads {
-        None => plan(job, scenario_text, options, listener),
+        None => work(),
         Some(threads) => rayon::ThreadPoolBuilder::new()
             .num_threads(threads.max(1))
             .build()
             .map_err(|error| OptimiseError::Internal(error.to_string()))?
-            .install(|| plan(job, scenario_text, options, listener)),
+            .install(work),
     }
 }
 
@@ -123,9 +133,12 @@ fn plan(
     options: &Options,
     listener: &dyn Listener,
 ) -> Result<Plan, OptimiseError> {
-    let model = Model::of_job(job);
+    let (model, relaxed) = (Model::of_job(job), Model::relaxed(job));
     nothing_impossible(job, &model)?;
     let effort = effort(options);
+    if job.strategy.loading == LoadingRule::BlockByBlock {
+        return by_block(job, (&model, &relaxed), scenario_text, options, listener);
+    }
     let missing = || OptimiseError::Internal("the relaxation could not be solved".to_owned());
     let without = aim::solve(job, &model, effort, listener).ok_or_else(missing)?;
     let stop = || listener.stop() || effort.until.is_some_and(|until| Instant::now() >= until);
@@ -160,9 +173,41 @@ fn plan(
         }
         None => (write(job, &model, &without, None, long)?, None),
     };
+    finished(job, &relaxed, scenario_text, options, (written, proof_block, Vec::new()), listener, &effort)
+}
+
+/// Plans a job block by block.
+fn by_block(
+    job: &Job,
+    (model, relaxed): (&Model, &Model),
+    scenario_text: &str,
+    options: &Options,
+    listener: &dyn Listener,
+) -> Result<Plan, OptimiseError> {
+    let effort = effort(options);
+    let found = batches::plan(job, model, effort, listener)
+        .ok_or_else(|| OptimiseError::Internal("a batch could not be laid up".to_owned()))?;
+    let written = finish::write(job, &found.model, &found.work).ok_or_else(|| {
+        OptimiseError::Internal("no mats cover a lay-up that validation allowed".to_owned())
+    })?;
+    // The first batch of that block is made first in any case.
+    let proof_block = job.proof_block.as_ref().map(|_| proof_costs(job, &written, &written));
+    finished(job, relaxed, scenario_text, options, (written, proof_block, found.batches), listener, &effort)
+}
+
+/// The plan with its bounds.
+fn finished(
+    job: &Job,
+    relaxed: &Model,
+    scenario_text: &str,
+    options: &Options,
+    (written, proof_block, batches): (finish::Written, Option<ProofBlock>, Vec<Batch>),
+    listener: &dyn Listener,
+    effort: &Effort,
+) -> Result<Plan, OptimiseError> {
     listener.event(&Progress::Phase { name: "proving the bounds".to_owned() });
-    let (bounds, certificate) = bounds::of(job, &model, &written, &|| stopped(&effort, listener));
-    let stopped = stop();
+    let (bounds, certificate) = bounds::of(job, relaxed, &written, &|| stopped(effort, listener));
+    let stopped = stopped(effort, listener);
     let outcome = match bounds.iter().all(|bound| bound.proved) {
         true => Outcome::Proved,
         false if stopped => Outcome::Stopped,
@@ -176,6 +221,8 @@ fn plan(
         seed: options.seed,
         scenario_digest: scenario_digest(scenario_text),
         scenario: serde_json::from_str(scenario_text).map_err(fault)?,
+        strategy: job.strategy,
+        batches,
         outcome,
         fabrics: written.fabrics,
         layups: written.layups,

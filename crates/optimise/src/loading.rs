@@ -333,6 +333,14 @@ impl Question<'_> {
         let mut after: Vec<Vec<(usize, i64)>> = vec![Vec::new(); board.points.len()];
         let mut given = vec![0_i64; board.points.len()];
         for (g, group) in self.groups.iter().enumerate().filter(|(g, _)| plies[*g] > 0) {
+            if group.alone {
+                let room = left * i64::try_from(group.bays.len()).unwrap_or(1) - plies[g];
+                if of_group[g].is_empty() && room < 0 {
+                    return false;
+                }
+                let laid = of_group[g].iter().map(|&(v, n)| (v, -n));
+                program.row(laid.collect::<Vec<_>>(), Relation::AtMost, room);
+            }
             if let [bay] = group.bays[..] {
                 for &point in &board.bay_points[bay] {
                     given[point] += group.load * plies[g];
@@ -395,6 +403,44 @@ impl Question<'_> {
             let both = [low, high].into_iter().filter_map(|bay| flags[bay]);
             program.row(both.map(|flag| (flag, 1)), Relation::AtMost, 1);
         }
+        self.alone_rows(program, items, columns);
+    }
+
+    /// Where one ply has to be alone of its fabric in a bay: either one such ply, or none and any others.
+    fn alone_rows(
+        &self,
+        program: &mut IntegerModel,
+        items: &[Item],
+        columns: &dyn Fn(usize) -> Vec<(usize, usize)>,
+    ) {
+        if !self.has_alone() {
+            return;
+        }
+        for bay in 0..self.board.bay_points.len() {
+            let here = columns(bay);
+            let group = |item: usize| &self.groups[items[item].group];
+            let mut fabrics: Vec<usize> =
+                here.iter().map(|&(_, item)| group(item)).filter(|g| g.alone).map(|g| g.fabric).collect();
+            fabrics.sort_unstable();
+            fabrics.dedup();
+            for fabric in fabrics {
+                let flag = program.variable(0, 0, 1);
+                let mut single = vec![(flag, -1)];
+                for &(v, item) in here.iter().filter(|(_, item)| group(*item).fabric == fabric) {
+                    let most = i64::from(group(item).limit);
+                    match group(item).alone {
+                        true => single.push((v, 1)),
+                        false => program.row([(v, 1), (flag, most)], Relation::AtMost, most),
+                    }
+                }
+                program.row(single, Relation::AtMost, 0);
+            }
+        }
+    }
+
+    /// Whether some ply here has to be alone of its fabric in its bay.
+    pub(crate) fn has_alone(&self) -> bool {
+        self.items.iter().any(|item| self.groups[item.group].alone)
     }
 }
 
@@ -547,10 +593,21 @@ impl<'a> Fill<'a> {
         }
         let load = self.load(item);
         board.bay_points[bay].iter().all(|&p| self.room[p] >= load)
+            && self.leaves_alone(item, bay)
             && !board.apart.iter().any(|&(low, high)| {
                 let other = if low == bay { high } else { low };
                 (low == bay || high == bay) && self.chosen.iter().any(|&(_, used)| used == other)
             })
+    }
+
+    /// Whether nothing of the fabric lies in the bay already that has to be alone there, or would have to be.
+    fn leaves_alone(&self, item: usize, bay: usize) -> bool {
+        let group = |item: usize| &self.question.groups[self.items[item].group];
+        let new = group(item);
+        let clash = |&(used, at): &(usize, usize)| {
+            at == bay && group(used).fabric == new.fabric && (new.alone || group(used).alone)
+        };
+        !self.chosen.iter().any(clash)
     }
 
     fn load(&self, item: usize) -> i64 {
@@ -586,6 +643,7 @@ mod tests {
             load,
             limit,
             folding: true,
+            alone: false,
             up: 0,
             down: 0,
             by_face,

@@ -4,8 +4,11 @@
 //! numbers out of a board's `full` load, so that whatever is decided here is decided in integers. The model knows no
 //! names and no money; costs come with each question (see [`crate::costs`]).
 
+use std::collections::BTreeMap;
+
 use patchlay_measure::Length;
 use patchlay_scenario::job::{Hand, Job, TravelRule, Way};
+use patchlay_scenario::{LoadingRule, PlyRule};
 
 /// Which face of a ply is up.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -42,6 +45,17 @@ pub struct Fabric {
     pub widths: Vec<i64>,
     /// Widest strip that any ply may lie in, ways that others dominate included.
     pub widest: i64,
+    /// What a ply of each class stands for where it is a whole folded length; empty where every ply is a single one.
+    pub folded: Vec<Folded>,
+}
+
+/// A whole folded length as one ply of the model: plies, and the run of each by the ways of the class, grid steps.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Folded {
+    /// Plies of the length.
+    pub plies: u32,
+    /// Run between folds, by the ways of the class.
+    pub runs: Vec<i64>,
 }
 
 /// Patches wanted of one shape and hand.
@@ -98,6 +112,8 @@ pub struct Board {
     pub bay_points: Vec<Vec<usize>>,
     /// Pairs of bays not loaded in one pass.
     pub apart: Vec<(usize, usize)>,
+    /// The job's board that it stands for: under `fabric by fabric` there is a copy of each for every fabric.
+    pub origin: usize,
 }
 
 impl Board {
@@ -114,34 +130,52 @@ impl Board {
         }
         let bay_points =
             (0..bays).map(|bay| (0..points.len()).filter(|&p| points[p].contains(&bay)).collect()).collect();
-        Self { full, points, own_points, bay_points, apart }
+        Self { full, points, own_points, bay_points, apart, origin: 0 }
     }
 }
 
 impl Model {
-    /// The model of a job.
+    /// The model of a job under its strategy. Whole folded lengths stand for plies under `folded`; boards have a copy
+    /// for every fabric under `fabric by fabric`.
     #[must_use]
     pub fn of_job(job: &Job) -> Self {
+        let copies = match job.strategy.loading {
+            LoadingRule::FabricByFabric => job.fabrics.len(),
+            LoadingRule::Mixed | LoadingRule::BlockByBlock => 1,
+        };
+        Self::of(job, copies, job.strategy.plies == PlyRule::Folded)
+    }
+
+    /// The model without the rules of loading and of plies: whatever it proves holds under every strategy with the same
+    /// ply limit. Certificates are about this model.
+    #[must_use]
+    pub fn relaxed(job: &Job) -> Self {
+        Self::of(job, 1, false)
+    }
+
+    fn of(job: &Job, copies: usize, folded: bool) -> Self {
         let boards: Vec<Board> = job
             .boards
             .iter()
-            .map(|board| {
+            .enumerate()
+            .flat_map(|(origin, board)| {
                 let full = job
                     .fabrics
                     .iter()
                     .map(|fabric| i64::from(fabric.ply_limit.min(board.ply_limit)))
                     .fold(1, num_lcm);
-                Board::new(
+                let new = Board::new(
                     full,
                     board.bays.len(),
                     board.points.iter().map(|point| point.bays.clone()).collect(),
                     board.apart.iter().map(|(low, high, _)| (*low, *high)).collect(),
-                )
+                );
+                std::iter::repeat_n(Board { origin, ..new }, copies)
             })
             .collect();
-        let grid = grid_of(job);
-        let fabrics = (0..job.fabrics.len()).map(|f| fabric_of(job, f, grid, &boards)).collect();
-        Self { grid, fabrics, boards }
+        let terms = Terms { job, grid: grid_of(job, folded), boards: &boards, copies, folded };
+        let fabrics = (0..job.fabrics.len()).map(|f| terms.fabric(f)).collect();
+        Self { grid: terms.grid, fabrics, boards }
     }
 
     /// A grid length as a [`Length`].
@@ -163,50 +197,128 @@ pub fn num_lcm(a: i64, b: i64) -> i64 {
     if a == 0 || b == 0 { a.max(b) } else { a / num_gcd(a, b) * b }
 }
 
-/// All sizes cut are multiples of the ruler step, but where the step is a single unit a coarser grid may do.
-fn grid_of(job: &Job) -> i64 {
+/// All sizes cut are multiples of the ruler step, but where the step is a single unit a coarser grid may do. The length
+/// of a folded length is any multiple of the step.
+fn grid_of(job: &Job, folded: bool) -> i64 {
     let bays = job.boards.iter().flat_map(|board| &board.bays);
     let sizes = bays.flat_map(|bay| [bay.across.units(), bay.along.units()]);
-    sizes.fold(0, num_gcd).max(1)
+    let first = if folded { job.ruler_step.units() } else { 0 };
+    sizes.fold(first, num_gcd).max(1)
 }
 
-fn fabric_of(job: &Job, f: usize, grid: i64, boards: &[Board]) -> Fabric {
-    let spec = &job.fabrics[f];
-    let mut fabric = Fabric { capacity: spec.strip_capacity().units().div_euclid(grid), ..Fabric::default() };
-    let lines: Vec<usize> = (0..job.demands.len()).filter(|&d| job.demands[d].fabric == f).collect();
-    fabric.items = lines.iter().map(|&d| Item { line: Some(d), wanted: job.demands[d].total() }).collect();
-    for (b, board) in job.boards.iter().enumerate() {
-        let limit = i64::from(spec.ply_limit.min(board.ply_limit));
-        for (y, bay) in board.bays.iter().enumerate() {
-            let Some(ways) = ways_of(bay, spec.travel_rule, grid, fabric.capacity) else { continue };
-            for face in [Face::Up, Face::Down] {
-                if face == Face::Down && !spec.folding {
+/// Ways round of a length of cloth: width, run, length.
+type LongWays = Vec<(i64, i64, i64)>;
+
+/// What plies there are is read from.
+struct Terms<'a> {
+    job: &'a Job,
+    grid: i64,
+    boards: &'a [Board],
+    /// Copies of every board, one for each fabric, or 1.
+    copies: usize,
+    /// Whole folded lengths stand for plies.
+    folded: bool,
+}
+
+impl Terms<'_> {
+    fn fabric(&self, f: usize) -> Fabric {
+        let (job, grid) = (self.job, self.grid);
+        let spec = &job.fabrics[f];
+        let mut fabric =
+            Fabric { capacity: spec.strip_capacity().units().div_euclid(grid), ..Fabric::default() };
+        let lines: Vec<usize> = (0..job.demands.len()).filter(|&d| job.demands[d].fabric == f).collect();
+        fabric.items =
+            lines.iter().map(|&d| Item { line: Some(d), wanted: job.demands[d].total() }).collect();
+        for (b, board) in job.boards.iter().enumerate() {
+            let limit = spec.ply_limit.min(board.ply_limit);
+            let copy = if self.copies > 1 { b * self.copies + f } else { b };
+            for (y, bay) in board.bays.iter().enumerate() {
+                let Some(ways) = ways_of(bay, spec.travel_rule, grid, fabric.capacity) else { continue };
+                let faces = [Face::Up, Face::Down].map(|face| yields_of(job, &lines, bay, face));
+                if faces[0].is_empty() && (faces[1].is_empty() || !spec.folding) {
                     continue;
                 }
-                let yields = yields_of(job, &lines, bay, face);
-                let twin = face == Face::Down
-                    && fabric
-                        .plies
-                        .last()
-                        .is_some_and(|last| last.board == Some(b) && last.bay == y && last.yields == yields);
-                if yields.is_empty() || twin {
-                    continue;
-                }
-                let class = fabric.class_of(ways.clone());
                 fabric.widest = fabric.widest.max(widest_of(bay, spec.travel_rule, grid, fabric.capacity));
-                fabric.plies.push(Ply {
-                    board: Some(b),
-                    bay: y,
-                    face,
-                    class,
-                    yields,
-                    load: boards[b].full / limit,
-                });
+                for (plies, ways) in self.lengths(f, limit, &ways, fabric.capacity) {
+                    for face in [Face::Up, Face::Down] {
+                        if face == Face::Down && !spec.folding {
+                            continue;
+                        }
+                        let yields = of_length(&faces, plies, face);
+                        let twin = face == Face::Down
+                            && fabric.plies.last().is_some_and(|last| {
+                                let same = (last.board, last.bay) == (Some(copy), y);
+                                same && last.yields == yields && fabric.plies_of(last.class) == plies
+                            });
+                        if yields.is_empty() || twin {
+                            continue;
+                        }
+                        let lengths: Vec<(i64, i64)> = ways.iter().map(|way| (way.0, way.2)).collect();
+                        let class = match self.folded {
+                            false => fabric.class_of(lengths),
+                            true => {
+                                let runs = ways.iter().map(|way| way.1).collect();
+                                fabric.folded_class_of(lengths, Folded { plies, runs })
+                            }
+                        };
+                        fabric.plies.push(Ply {
+                            board: Some(copy),
+                            bay: y,
+                            face,
+                            class,
+                            yields,
+                            load: self.boards[copy].full / i64::from(limit) * i64::from(plies),
+                        });
+                    }
+                }
             }
         }
+        fabric.set_widths();
+        fabric
     }
-    fabric.set_widths();
-    fabric
+
+    /// Numbers of plies that one length of a bay's cloth may have, each with its ways (width, run, length): just one
+    /// where plies are counted singly. Under `folded` twos and threes make any number but one, and longer lengths save
+    /// folds; a single ply is left only where nothing can be folded.
+    fn lengths(&self, f: usize, limit: u32, ways: &[(i64, i64)], capacity: i64) -> Vec<(u32, LongWays)> {
+        let job = self.job;
+        let single = || vec![(1, ways.iter().map(|&(width, run)| (width, run, run)).collect())];
+        if !self.folded || !job.fabrics[f].folding {
+            return single();
+        }
+        let mut sizes = vec![2, 3];
+        sizes.retain(|&plies| plies >= 2 && plies <= limit);
+        sizes.sort_unstable();
+        sizes.dedup();
+        let long = |run: i64, plies: u32| {
+            let folds = job.fold_allowance * i64::from(plies - 1);
+            let all = Length::from_units(run * self.grid * i64::from(plies)) + folds;
+            all.ceil_to(job.ruler_step).units() / self.grid
+        };
+        let folded = sizes.into_iter().filter_map(|plies| {
+            let all = ways.iter().map(|&(width, run)| (width, run, long(run, plies)));
+            let fitting: Vec<(i64, i64, i64)> = all.filter(|way| way.2 <= capacity).collect();
+            (!fitting.is_empty()).then_some((plies, fitting))
+        });
+        let folded: Vec<_> = folded.collect();
+        // Between batches a single ply can be told from several; where passes are counted only by their loads it cannot.
+        match job.strategy.loading {
+            LoadingRule::BlockByBlock => single().into_iter().chain(folded).collect(),
+            _ if folded.is_empty() => single(),
+            _ => folded,
+        }
+    }
+}
+
+/// What a length of so many plies yields, the first of them with that face up.
+fn of_length(faces: &[Vec<(usize, u32)>; 2], plies: u32, first: Face) -> Vec<(usize, u32)> {
+    let (more, fewer) = (plies.div_ceil(2), plies / 2);
+    let times = if first == Face::Up { [more, fewer] } else { [fewer, more] };
+    let mut yields: BTreeMap<usize, u32> = BTreeMap::new();
+    for (face, times) in faces.iter().zip(times).filter(|(_, times)| *times > 0) {
+        face.iter().for_each(|&(item, n)| *yields.entry(item).or_default() += n * times);
+    }
+    yields.into_iter().collect()
 }
 
 /// (width, run) by ascending width, without ways that another dominates or that no strip holds.
@@ -254,6 +366,33 @@ impl Fabric {
         }
         self.classes.push(class);
         self.classes.len() - 1
+    }
+
+    /// The same for whole folded lengths: classes of different plies stay apart, even where they are as long.
+    fn folded_class_of(&mut self, ways: Vec<(i64, i64)>, folded: Folded) -> usize {
+        let class = Class { ways };
+        let known = |(known, as_folded): (&Class, &Folded)| *known == class && *as_folded == folded;
+        if let Some(found) = self.classes.iter().zip(&self.folded).position(known) {
+            return found;
+        }
+        self.classes.push(class);
+        self.folded.push(folded);
+        self.classes.len() - 1
+    }
+
+    /// Plies of cloth that one ply of that class stands for.
+    #[must_use]
+    pub fn plies_of(&self, class: usize) -> u32 {
+        self.folded.get(class).map_or(1, |folded| folded.plies)
+    }
+
+    /// Run of one ply of cloth of that class in a strip of that width, grid steps.
+    #[must_use]
+    pub fn run_of(&self, class: usize, width: i64) -> i64 {
+        let ways = &self.classes[class].ways;
+        let way = ways.iter().rposition(|(narrow, _)| *narrow <= width).unwrap_or(0);
+        let run = ways.get(way).map_or(0, |way| way.1);
+        self.folded.get(class).and_then(|folded| folded.runs.get(way)).copied().unwrap_or(run)
     }
 
     /// Collects the strip widths worth cutting: the widths of all ways of all classes.

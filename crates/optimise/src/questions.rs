@@ -2,6 +2,7 @@
 
 use patchlay_measure::{Amount, Length, Money};
 use patchlay_plan::FigureKind;
+use patchlay_scenario::PlyRule;
 use patchlay_scenario::job::{Aim, Job};
 
 use crate::costs::Costs;
@@ -53,7 +54,8 @@ fn ply_seconds(job: &Job, f: usize) -> (i64, i64) {
     let most = job.boards.iter().map(|board| board.ply_limit.min(fabric.ply_limit)).max().unwrap_or(1).max(1);
     let flat = i64::from(times.cross_cut) + i64::from(times.place);
     let folded = i64::from(times.cross_cut) + i64::from(times.fold);
-    if fabric.folding && most >= 2 && folded < flat * i64::from(most) {
+    let may_fold = fabric.folding && job.strategy.plies != PlyRule::Flat;
+    if may_fold && most >= 2 && folded < flat * i64::from(most) {
         (folded, i64::from(most))
     } else {
         (flat, 1)

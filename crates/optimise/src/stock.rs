@@ -32,6 +32,8 @@ pub struct Group {
     pub limit: u32,
     /// Folding is allowed.
     pub folding: bool,
+    /// In one pass a ply of it lies in a bay without any other of its fabric.
+    pub alone: bool,
     /// Plies wanted face up; all plies where faces do not matter.
     pub up: i64,
     /// Plies wanted face down.
@@ -418,7 +420,20 @@ mod tests {
 
     fn group(up: i64, down: i64, by_face: bool) -> Group {
         let (bays, load, limit) = (vec![0], 1, 6);
-        Group { stage: 1, board: 0, fabric: 0, class: 0, bays, load, limit, folding: true, up, down, by_face }
+        Group {
+            stage: 1,
+            board: 0,
+            fabric: 0,
+            class: 0,
+            bays,
+            load,
+            limit,
+            folding: true,
+            alone: false,
+            up,
+            down,
+            by_face,
+        }
     }
 
     /// By hand: ten plies with four steps to spare are two lengths of five (two steps each); with three steps one of

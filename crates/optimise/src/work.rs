@@ -37,6 +37,8 @@ pub struct Laid {
     pub passes: Vec<Vec<Vec<PieceRef>>>,
     /// Belongs to the proof block.
     pub proof: bool,
+    /// Under block by block, the batch that every pass serves.
+    pub serves: Vec<usize>,
 }
 
 /// Everything to do: strips opened by fabric and lay-ups in order.
@@ -83,7 +85,12 @@ pub fn lay_up(
     groups.extend(groups::of_solution(job, model, solution, 1));
     let lay = Lay { job, model, solution, proof, groups: &groups, layup: LAYUP };
     let draft = best(&lay, diligence);
-    draft.map_or_else(|| Work { strips: Vec::new(), laid: Vec::new() }, |draft| lay.work(draft))
+    draft.map_or_else(|| Work { strips: Vec::new(), laid: Vec::new() }, |draft| lay.work(draft, None))
+}
+
+/// The draft written out as it is; `serves` says for every packing and lay-up which batch each pass serves.
+pub(crate) fn of_draft(lay: &Lay<'_>, draft: Draft, serves: Option<&[Vec<Vec<usize>>]>) -> Work {
+    lay.work(draft, serves)
 }
 
 /// The best draft: several ways to divide the strips, with lay-ups as they are packed and made fewer, and from the best
@@ -115,12 +122,12 @@ fn best(lay: &Lay<'_>, Diligence { rounds, seed, stop }: Diligence<'_>) -> Optio
 
 impl Lay<'_> {
     /// The draft written out: every pass with its pieces.
-    fn work(&self, draft: Draft) -> Work {
+    fn work(&self, draft: Draft, serves: Option<&[Vec<Vec<usize>>]>) -> Work {
         let mut strips: Vec<Vec<OpenStrip>> = draft.stocks.into_iter().map(|stock| stock.strips).collect();
         self.break_pieces(&draft.packed, &mut strips);
         let mut supply = Supply::of(self, &strips);
         let mut laid: Vec<Laid> = Vec::new();
-        for Packed { stage, board, packing } in draft.packed {
+        for (place, Packed { stage, board, packing }) in draft.packed.into_iter().enumerate() {
             let bare: Vec<Bare> = packing
                 .loadings
                 .iter()
@@ -132,7 +139,10 @@ impl Lay<'_> {
             for index in in_order(&bare) {
                 let (stacks, sources, times) = &bare[index];
                 let passes = (0..*times).map(|_| supply.pass(sources)).collect();
-                laid.push(Laid { board, stacks: stacks.clone(), passes, proof: stage == 0 });
+                let board = self.model.boards[board].origin;
+                let serves =
+                    serves.and_then(|serves| serves.get(place)?.get(index)).cloned().unwrap_or_default();
+                laid.push(Laid { board, stacks: stacks.clone(), passes, proof: stage == 0, serves });
             }
         }
         Work { strips, laid: merged(laid) }
@@ -154,7 +164,8 @@ impl Lay<'_> {
             let source = (group.fabric, group.class, item.way, item.plies);
             for _ in 0..count {
                 let parts = stacks.entry((bay, group.fabric)).or_default();
-                parts.push(((item.plies, item.down, way), source));
+                let plies = item.plies * self.model.fabrics[group.fabric].plies_of(group.class);
+                parts.push(((plies, item.down, way), source));
             }
         }
         stacks
@@ -169,12 +180,14 @@ impl Lay<'_> {
 
     /// 0 along, 1 across: how the group's cloth lies in the bay.
     fn way_key(&self, board: usize, bay: usize, group: &Group, way: usize) -> WayKey {
-        let bay = &self.job.boards[board].bays[bay];
-        let wanted = self.model.fabrics[group.fabric].classes[group.class].ways.get(way);
+        let bay = &self.job.boards[self.model.boards[board].origin].bays[bay];
+        let fabric = &self.model.fabrics[group.fabric];
+        let wanted = fabric.classes[group.class].ways.get(way);
+        let wanted = wanted.map(|&(width, _)| (width, fabric.run_of(group.class, width)));
         let (length, width) = bay.cut(Way::Along);
         let along = (width.units() / self.model.grid, length.units() / self.model.grid);
         let allowed = bay.ways(self.job.fabrics[group.fabric].travel_rule);
-        u8::from(!(allowed.contains(&Way::Along) && wanted == Some(&along)))
+        u8::from(!(allowed.contains(&Way::Along) && wanted == Some(along)))
     }
 }
 
@@ -251,7 +264,10 @@ fn merged(laid: Vec<Laid>) -> Vec<Laid> {
     let mut kept: Vec<Laid> = Vec::new();
     for next in laid {
         match kept.iter_mut().find(|known| known.board == next.board && known.stacks == next.stacks) {
-            Some(known) => known.passes.extend(next.passes),
+            Some(known) => {
+                known.passes.extend(next.passes);
+                known.serves.extend(next.serves);
+            }
             None => kept.push(next),
         }
     }

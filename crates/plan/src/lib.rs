@@ -6,10 +6,12 @@ use patchlay_measure::{Area, Length, Money};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+pub mod compare;
 mod digest;
 pub mod proof;
 
 pub use digest::{plan_number, scenario_digest};
+pub use patchlay_scenario::{LoadingRule, PlyRule, Strategy};
 pub use proof::{Certificate, Rational, StageProof, WholePlans};
 
 /// The version of the plan format.
@@ -31,6 +33,12 @@ pub struct Plan {
     pub scenario_digest: String,
     /// The scenario, echoed as it was read.
     pub scenario: serde_json::Value,
+    /// How boards may be loaded. Left out: any fabrics share a pass, folded or flat, as high as the cutter takes.
+    #[serde(default, skip_serializing_if = "Strategy::is_usual")]
+    pub strategy: Strategy,
+    /// Under `block_by_block`: every batch that is cut, in the order of work.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub batches: Vec<Batch>,
     /// How the search ended.
     pub outcome: Outcome,
     /// Cloth per fabric, in the order of the scenario.
@@ -61,6 +69,25 @@ pub enum Outcome {
     WithGap,
     /// Stopped early; the plan is sound.
     Stopped,
+}
+
+/// What is cut together under `block_by_block`.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, tag = "of", rename_all = "snake_case")]
+pub enum Batch {
+    /// Copies of one block from the same fabrics.
+    Block {
+        /// Name of the block.
+        block: String,
+        /// Fabric of every line of the block's patches, in the order of the scenario.
+        fabrics: Vec<String>,
+        /// How many copies.
+        copies: u64,
+    },
+    /// All loose patches.
+    LoosePatches,
+    /// All spare patches.
+    SparePatches,
 }
 
 /// Cloth of one fabric.
@@ -134,6 +161,9 @@ pub struct LayUp {
     pub bays: Vec<BayLoad>,
     /// One entry per pass: for every bay, for every group, the piece that supplies it.
     pub passes: Vec<Vec<Vec<String>>>,
+    /// Under `block_by_block`, one entry per pass: the batch that it serves, as an index into the plan's batches.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub serves: Vec<usize>,
 }
 
 /// A mat on a lay-up.

@@ -51,6 +51,9 @@
 //!   to the ruler step; at least n = ceil(W / widest strip of that fabric that any ply needs) strips carry it; length
 //!   taken, bought, money and area follow by the same functions as the plan's own. The figure's bound is the sum over
 //!   all fabrics (fabrics without demand: what is kept back).
+//! * Parts of one fabric for Passes, only where the plan's strategy is `fabric by fabric`: a pass then holds one fabric,
+//!   so the passes of a fabric alone are bounded by a part with its demand prices, point prices and, where cloth is
+//!   held, its own multiplier; each is rounded up to whole passes, and the figure's bound is their sum.
 //! * One part over all fabrics: what varies is rounded up to the step of the figure, then the constant is added. Steps:
 //!   passes 1; seconds 1; money and cost 1 unit of `Money`; weighted: the greatest common divisor of the ruler step,
 //!   the pass length and every resquaring of a fabric with demand; area: the greatest common divisor of width x

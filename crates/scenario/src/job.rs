@@ -7,6 +7,7 @@ use patchlay_shape::{
 };
 
 pub use crate::spec::{AimKind, PrintDirection, TravelRule};
+use crate::strategy::Strategy;
 
 /// Index into [`Job::fabrics`].
 pub type FabricId = usize;
@@ -50,6 +51,8 @@ pub struct Job {
     pub shapes: Vec<NamedShape>,
     /// The boards.
     pub boards: Vec<Board>,
+    /// Boards that are thought of; no plan uses them.
+    pub could_have: Vec<Board>,
     /// The blocks.
     pub blocks: Vec<Block>,
     /// The quilts.
@@ -60,10 +63,27 @@ pub struct Job {
     pub aim: Aim,
     /// The proof block, if asked for.
     pub proof_block: Option<ProofBlock>,
+    /// How boards may be loaded.
+    pub strategy: Strategy,
     /// Values that were assumed because the file leaves them out, in words for the sheets.
     pub assumptions: Vec<String>,
     /// Cautions that do not stop the job, in words for the sheets.
     pub cautions: Vec<String>,
+}
+
+impl Job {
+    /// The job under a strategy: a ply limit below the cutter's lowers those of all boards and fabrics.
+    #[must_use]
+    pub fn under(&self, strategy: Strategy) -> Self {
+        let mut job = self.clone();
+        let most = strategy.ply_limit.unwrap_or(job.cutter.ply_limit).max(1);
+        job.cutter.ply_limit = job.cutter.ply_limit.min(most);
+        let boards = job.boards.iter_mut().chain(&mut job.could_have);
+        boards.for_each(|board| board.ply_limit = board.ply_limit.min(most));
+        job.fabrics.iter_mut().for_each(|fabric| fabric.ply_limit = fabric.ply_limit.min(most));
+        job.strategy = strategy;
+        job
+    }
 }
 
 /// The roller cutter.
@@ -455,6 +475,16 @@ pub struct ProofBlock {
     pub block: usize,
     /// Patches of one block: (demand line, how many), ascending.
     pub patches: Vec<(DemandId, u64)>,
+}
+
+/// Which hand a patch must have.
+#[must_use]
+pub fn hand(shape: &Shape, fabric: &Fabric, mirrored: bool) -> Hand {
+    match (shape.handed() && !fabric.reversible, mirrored) {
+        (false, _) => Hand::Any,
+        (true, false) => Hand::Drawn,
+        (true, true) => Hand::Mirrored,
+    }
 }
 
 /// Sum of finished areas of a block's patches, for the check that they fill it.

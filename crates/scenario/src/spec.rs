@@ -72,6 +72,9 @@ pub struct Scenario {
     /// Cut and sew one block before the rest is cut.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub proof_block: Option<ProofBlock>,
+    /// Boards that are not owned but thought of: no plan uses them, a comparison says what each would save.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub could_have: Vec<Board>,
 }
 
 /// The units of everything printed.

@@ -61,7 +61,7 @@ fn sentence(bound: &Bound, before: &[FigureKind], job: &Job) -> String {
     said
 }
 
-fn noun(kind: FigureKind, job: &Job) -> &'static str {
+pub(crate) fn noun(kind: FigureKind, job: &Job) -> &'static str {
     match kind {
         FigureKind::Money if job.priced => "the price of the cloth",
         FigureKind::Money => "the cloth to buy",
@@ -99,7 +99,7 @@ fn this(kind: FigureKind, job: &Job) -> &'static str {
 }
 
 /// A figure in its unit. A text that is no number is shown as it is: the checker refuses such a plan.
-fn amount(kind: FigureKind, text: &str, job: &Job) -> String {
+pub(crate) fn amount(kind: FigureKind, text: &str, job: &Job) -> String {
     let Ok(units) = text.parse::<i128>() else { return text.to_owned() };
     let small = i64::try_from(units).unwrap_or(i64::MAX);
     match kind {

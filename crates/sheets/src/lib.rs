@@ -4,6 +4,7 @@
 //! changes a plan.
 
 mod bounds;
+mod compare;
 mod fit;
 mod page;
 mod svg;
@@ -12,6 +13,8 @@ mod terminal;
 mod view;
 mod words;
 
+pub use compare::{compare_terminal, csv_compare, strategy_name, strategy_options};
+pub use page::compare::compare_page;
 pub use page::{PageOptions, Paper, page};
 pub use table::{csv_layups, csv_shopping, csv_strips};
 pub use terminal::terminal;

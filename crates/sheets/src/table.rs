@@ -9,20 +9,20 @@ use crate::view::{View, trimmed};
 use crate::words;
 
 /// Rows collected as CSV text.
-struct Table(csv::Writer<Vec<u8>>);
+pub(crate) struct Table(csv::Writer<Vec<u8>>);
 
 impl Table {
-    fn new(columns: &[&str]) -> Result<Self, SheetError> {
+    pub(crate) fn new(columns: &[&str]) -> Result<Self, SheetError> {
         let mut table = Self(csv::Writer::from_writer(Vec::new()));
         table.0.write_record(columns)?;
         Ok(table)
     }
 
-    fn row<const N: usize>(&mut self, cells: [String; N]) -> Result<(), SheetError> {
+    pub(crate) fn row<const N: usize>(&mut self, cells: [String; N]) -> Result<(), SheetError> {
         Ok(self.0.write_record(cells.map(harmless))?)
     }
 
-    fn text(self) -> Result<String, SheetError> {
+    pub(crate) fn text(self) -> Result<String, SheetError> {
         let bytes = self.0.into_inner().map_err(|error| csv::Error::from(error.into_error()))?;
         // Everything written was text, so this changes nothing.
         Ok(String::from_utf8_lossy(&bytes).into_owned())
@@ -34,7 +34,7 @@ fn harmless(cell: String) -> String {
     if cell.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{cell}") } else { cell }
 }
 
-fn unit(units: UnitSystem) -> &'static str {
+pub(crate) fn unit(units: UnitSystem) -> &'static str {
     match units {
         UnitSystem::Inch => "in",
         UnitSystem::Metric => "cm",

@@ -25,6 +25,9 @@ pub fn terminal(plan: &Plan, job: &Job) -> Result<String, SheetError> {
     out.push("");
     shopping(&mut out, &view);
     work(&mut out, &view);
+    if !plan.strategy.is_usual() {
+        out.point(&format!("Strategy: {}", crate::compare::strategy_name(plan.strategy)));
+    }
     layups(&mut out, &view);
     out.head("What the proof means");
     bounds::sentences(plan, job).iter().for_each(|text| out.point(text));
@@ -43,23 +46,23 @@ pub fn terminal(plan: &Plan, job: &Job) -> Result<String, SheetError> {
 
 /// Lines no wider than the terminal.
 #[derive(Default)]
-struct Lines {
-    text: String,
+pub(crate) struct Lines {
+    pub(crate) text: String,
 }
 
 impl Lines {
-    fn push(&mut self, line: &str) {
+    pub(crate) fn push(&mut self, line: &str) {
         self.text.push_str(line.trim_end());
         self.text.push('\n');
     }
 
-    fn head(&mut self, title: &str) {
+    pub(crate) fn head(&mut self, title: &str) {
         self.push("");
         self.push(title);
     }
 
     /// A text after `lead`, further lines indented below it.
-    fn hang(&mut self, lead: &str, text: &str) {
+    pub(crate) fn hang(&mut self, lead: &str, text: &str) {
         let room = WIDE - columns(lead);
         for (at, line) in wrap_by(&visible(text), |line| columns(line) <= room).iter().enumerate() {
             if at == 0 {
@@ -70,25 +73,25 @@ impl Lines {
         }
     }
 
-    fn point(&mut self, text: &str) {
+    pub(crate) fn point(&mut self, text: &str) {
         self.hang("  - ", text);
     }
 }
 
 /// Without control characters: a name from a file must not steer the terminal.
-fn visible(text: &str) -> String {
+pub(crate) fn visible(text: &str) -> String {
     text.chars().map(|letter| if letter.is_control() { ' ' } else { letter }).collect()
 }
 
 /// Cut short to `most` columns and filled up to `width`.
-fn padded(text: &str, width: usize, most: usize) -> String {
+pub(crate) fn padded(text: &str, width: usize, most: usize) -> String {
     let short = shorten_by(text, |text| columns(text) <= most);
     let fill = width.saturating_sub(columns(&short));
     format!("{short}{}", " ".repeat(fill))
 }
 
 /// Filled up in front.
-fn to_the_end(text: &str, width: usize) -> String {
+pub(crate) fn to_the_end(text: &str, width: usize) -> String {
     format!("{}{text}", " ".repeat(width.saturating_sub(columns(text))))
 }
 

@@ -2,7 +2,7 @@
 
 use num_rational::BigRational;
 use patchlay_measure::{Amount, Length, Money};
-use patchlay_plan::{Event, FigureKind};
+use patchlay_plan::{Event, FigureKind, PlyRule};
 
 use crate::facts::{Aim, Cloth, Facts};
 
@@ -147,7 +147,7 @@ fn seconds_of(facts: &Facts, event: Event) -> i128 {
 fn ply_seconds(facts: &Facts, fabric: usize) -> BigRational {
     let each = |event| number(seconds_of(facts, event));
     let flat = each(Event::CrossCut) + each(Event::Place);
-    if !facts.fabrics[fabric].turnable {
+    if !facts.fabrics[fabric].turnable || facts.strategy.plies == PlyRule::Flat {
         return flat;
     }
     let most = (0..facts.boards.len()).map(|board| facts.limit(fabric, board)).max().unwrap_or(1);

@@ -9,7 +9,7 @@ mod whole;
 use num_rational::BigRational;
 use patchlay_measure::Length;
 use patchlay_plan::proof::PartProof;
-use patchlay_plan::{Bound, FigureKind, Rational, StageProof};
+use patchlay_plan::{Bound, FigureKind, LoadingRule, Rational, StageProof};
 
 use crate::facts::Facts;
 use crate::fault::{FaultCode, Faults};
@@ -76,6 +76,9 @@ impl Prover<'_> {
             [part] if part.fabric.is_none() => self.joint(stage.figure, part),
             // Without any proof nothing is bounded but what is kept back.
             [] if !matches!(stage.figure, FigureKind::Money | FigureKind::Area) => Ok(0),
+            parts if stage.figure == FigureKind::Passes && self.one_fabric_a_pass() => {
+                self.passes_by_fabric(parts)
+            }
             parts => self.by_fabric(stage.figure, parts),
         };
         result.map_err(|refused| faults.add(refused.code, self.place, refused.found, refused.expected)).ok()
@@ -187,6 +190,37 @@ impl Prover<'_> {
                 format!("{named:?}"),
                 "one part for every fabric",
             ));
+        }
+        Ok(bound)
+    }
+
+    fn one_fabric_a_pass(&self) -> bool {
+        self.facts.strategy.loading == LoadingRule::FabricByFabric
+    }
+
+    /// Where a pass holds one fabric, the fewest passes of each fabric alone add up. A fabric without a part takes at
+    /// least none.
+    fn passes_by_fabric(&self, parts: &[PartProof]) -> Result<i128, Refused> {
+        let form =
+            |found: String| Refused::new(FaultCode::CertificateForm, found, "one part for every fabric");
+        let (zero, one) = (BigRational::from_integer(0.into()), BigRational::from_integer(1.into()));
+        let mut seen: Vec<usize> = Vec::new();
+        let mut bound = 0_i128;
+        for part in parts {
+            let name = part.fabric.as_deref().unwrap_or_default();
+            let fabric = self.facts.fabrics.iter().position(|cloth| cloth.name == name);
+            let fabric =
+                fabric.filter(|fabric| !seen.contains(fabric)).ok_or_else(|| form(name.to_owned()))?;
+            seen.push(fabric);
+            let prices = Prices::read(self.facts, part)?;
+            self.may_hold(&prices)?;
+            prices.only_passes_of(self.facts, fabric)?;
+            prices.passes_pay(self.facts, &one)?;
+            prices.strips_pay(self.facts, fabric, &prices.held_cloth[fabric], &zero, &zero)?;
+            let held = self.totals.widths.get(fabric).map_or_else(|| zero.clone(), whole);
+            let worth = prices.worth_of_demand(self.facts, fabric) - &prices.held_cloth[fabric] * held;
+            let passes = i128::try_from(worth.ceil().max(zero.clone()).to_integer());
+            bound = passes.ok().and_then(|own| bound.checked_add(own)).ok_or_else(Refused::too_large)?;
         }
         Ok(bound)
     }

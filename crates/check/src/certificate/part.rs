@@ -113,6 +113,18 @@ impl Prices {
         }
     }
 
+    /// Whether the part speaks of one fabric's patches and cloth and of its passes; passes in all are not its own.
+    pub(super) fn only_passes_of(&self, facts: &Facts, fabric: usize) -> Result<(), Refused> {
+        let others = facts.demand.lines.iter().zip(&self.demand).filter(|(line, _)| line.fabric != fabric);
+        let held = self.held_cloth.iter().enumerate().filter(|(at, _)| *at != fabric);
+        let mut rest =
+            others.map(|(_, price)| price).chain(held.map(|(_, price)| price)).chain([&self.held_passes]);
+        match rest.find(|price| **price != zero()) {
+            Some(price) => Err(form(price, "0 for everything but this fabric's patches, cloth and passes")),
+            None => Ok(()),
+        }
+    }
+
     /// Sum of demand times price of one fabric.
     pub(super) fn worth_of_demand(&self, facts: &Facts, fabric: usize) -> BigRational {
         let lines = facts.demand.lines.iter().zip(&self.demand);

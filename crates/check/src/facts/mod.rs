@@ -7,6 +7,7 @@ mod read;
 mod shapes;
 
 use patchlay_measure::{Amount, Length};
+use patchlay_plan::Strategy;
 use patchlay_scenario::spec::{AimKind, SCENARIO_VERSION, Scenario};
 
 pub(crate) use cutter::{Cutter, MatKind, Rules};
@@ -37,6 +38,8 @@ pub(crate) struct Facts {
     pub(crate) demand: Demand,
     /// What comes first.
     pub(crate) aim: Aim,
+    /// How the plan says that boards are loaded.
+    pub(crate) strategy: Strategy,
 }
 
 /// What the plan puts first, with the figure it needs.
@@ -81,7 +84,8 @@ impl Facts {
         let boards = crate::geometry::boards(&reader, spec, &shapes, &rules, &cutter)?;
         let demand = demand::read(&reader, spec, &fabrics, &shapes)?;
         let aim = aim(&reader, spec)?;
-        Ok(Self { cutter, rules, fabrics, shapes, boards, demand, aim })
+        let strategy = Strategy::default();
+        Ok(Self { cutter, rules, fabrics, shapes, boards, demand, aim, strategy })
     }
 
     /// Plies of a fabric alone on a board: the lowest of the limits.

@@ -80,6 +80,7 @@ pub(crate) fn scenario(report: &mut Report<'_>, node: &Node) -> Scenario {
             )
             .unwrap_or_else(quilts::aim_stand_in),
         proof_block: f.object("proof_block", Need::Optional, quilts::proof_block),
+        could_have: f.list("could_have", Need::Optional, most::BOARDS, boards::board),
     };
     f.finish();
     scenario

@@ -1,7 +1,7 @@
 //! Judges the aim and the proof block.
 
-use super::demand::hand;
 use super::judge::{Judge, Range};
+use crate::job::hand;
 use crate::job::{Aim, Block, Demand, Job, ProofBlock, Quilt};
 use crate::path::{Path, shortened};
 use crate::problem::Code;

@@ -22,15 +22,28 @@ pub(crate) struct Against<'a, 's> {
     pub(crate) shape_names: &'a Names<'s>,
 }
 
-/// Judges all boards; `None` for one that cannot be used.
+/// Judges all boards of a list; `None` for one that cannot be used.
 pub(crate) fn boards(
     judge: &mut Judge<'_, '_>,
+    list: &'static str,
     boards: &[spec::Board],
     against: &Against<'_, '_>,
 ) -> Vec<Option<Board>> {
-    let list = Path::of("boards");
+    let list = Path::of(list);
     judge.names(&list, "board", boards.iter().map(|board| board.name.as_str()));
     boards.iter().enumerate().map(|(at, board)| one(judge, &list.element(at), board, against)).collect()
+}
+
+/// A board that is thought of may not be called like one that is owned.
+pub(crate) fn told_apart(judge: &mut Judge<'_, '_>, owned: &[spec::Board], thought_of: &[spec::Board]) {
+    for (at, board) in thought_of.iter().enumerate() {
+        if let Some(first) = owned.iter().position(|known| known.name == board.name) {
+            let path = Path::of("could_have").element(at).field("name");
+            let first = Path::of("boards").element(first);
+            let problem = format!("another board has the same name, {first}");
+            judge.report.add(Code::DuplicateName, &path, problem, "give each its own name");
+        }
+    }
 }
 
 fn one(

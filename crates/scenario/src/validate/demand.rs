@@ -6,7 +6,7 @@ use patchlay_shape::Shape;
 
 use super::judge::{Judge, Names};
 use super::quilts::MOST_COUNT;
-use crate::job::{Block, Demand, Fabric, FabricId, Hand, Quilt, ShapeId};
+use crate::job::{Block, Demand, Fabric, FabricId, Hand, Quilt, ShapeId, hand};
 use crate::path::Path;
 use crate::problem::Code;
 use crate::spec::{self, Spares};
@@ -46,15 +46,6 @@ pub(crate) fn loose(
         Some((shape?, fabric?, count?, spec.mirrored))
     };
     loose.iter().enumerate().map(one).collect()
-}
-
-/// Which hand a patch must have.
-pub(crate) fn hand(shape: &Shape, fabric: &Fabric, mirrored: bool) -> Hand {
-    match (shape.handed() && !fabric.reversible, mirrored) {
-        (false, _) => Hand::Any,
-        (true, false) => Hand::Drawn,
-        (true, true) => Hand::Mirrored,
-    }
 }
 
 /// Adds up quilts and loose patches.

@@ -22,6 +22,7 @@ use crate::path::Path;
 use crate::problem::Code;
 use crate::report::Report;
 use crate::spec::{self, Units};
+use crate::strategy::Strategy;
 use judge::Judge;
 
 /// A job and, for each of its demand lines, the place in the file that first asks for it.
@@ -66,7 +67,9 @@ pub(crate) fn judge(report: &mut Report<'_>, scenario: &spec::Scenario) -> Optio
     let shapes = shapes::shapes(&mut judge, scenario, rules.map(|rules| rules.seam));
     let against =
         boards::Against { cutter: cutter.as_ref(), rules, shapes: &shapes, shape_names: &shape_names };
-    let boards = boards::boards(&mut judge, &scenario.boards, &against);
+    let boards = boards::boards(&mut judge, "boards", &scenario.boards, &against);
+    let could_have = boards::boards(&mut judge, "could_have", &scenario.could_have, &against);
+    boards::told_apart(&mut judge, &scenario.boards, &scenario.could_have);
     let blocks = quilts::blocks(&mut judge, &scenario.blocks, &shape_names, &shapes);
     let (quilt_names, quilts) = quilts::quilts(&mut judge, scenario, &block_names, &fabric_names);
     let loose = demand::loose(&mut judge, &scenario.loose_patches, &shape_names, &fabric_names);
@@ -108,11 +111,13 @@ pub(crate) fn judge(report: &mut Report<'_>, scenario: &spec::Scenario) -> Optio
         fabrics,
         shapes: shapes?.into_iter().zip(&scenario.shapes).map(named).collect(),
         boards: boards.into_iter().collect::<Option<_>>()?,
+        could_have: could_have.into_iter().collect::<Option<_>>()?,
         blocks: blocks?,
         quilts: quilts?,
         demands,
         aim: aim?,
         proof_block: None,
+        strategy: Strategy::default(),
         assumptions: Vec::new(),
         cautions: Vec::new(),
     };

@@ -131,6 +131,8 @@ pub(crate) fn mm(tenths: Tenths) -> String {
 /// What stands on every sheet.
 pub(crate) struct Banner<'a> {
     pub(crate) scenario: &'a str,
+    /// What the number is of: a plan, or a comparison.
+    pub(crate) what: &'static str,
     pub(crate) plan: &'a str,
 }
 
@@ -228,7 +230,7 @@ fn opening(part: &Part, first: bool) -> Vec<Block> {
 }
 
 fn line(banner: &Banner<'_>, page: usize, of: usize) -> Markup {
-    let place = format!("Plan {} · page {page} of {of}", banner.plan);
+    let place = format!("{} {} · page {page} of {of}", banner.what, banner.plan);
     let room = SHEET_WIDTH.saturating_sub(fit::width(&place, Type::BODY) + 30);
     let name = fit::one_line(banner.scenario, Type::STRONG, room);
     html! {
@@ -253,7 +255,7 @@ mod tests {
     }
 
     fn laid(parts: &[Part]) -> String {
-        sheets(parts, &Banner { scenario: "Quilt", plan: "1" }).into_string()
+        sheets(parts, &Banner { scenario: "Quilt", what: "Plan", plan: "1" }).into_string()
     }
 
     #[test]

@@ -5,6 +5,7 @@ mod balance;
 mod card_lists;
 mod cards;
 mod cautions;
+pub(crate) mod compare;
 pub(crate) mod flow;
 mod parts;
 mod pass_boxes;
@@ -56,7 +57,7 @@ pub fn page(plan: &Plan, job: &Job, options: &PageOptions) -> Result<String, She
     parts.extend(cards::parts(&view, options));
     parts.extend(tags::parts(&view));
     parts.extend(totals::parts(&view));
-    let body = sheets(&parts, &Banner { scenario: &job.name, plan: &plan.number });
+    let body = sheets(&parts, &Banner { scenario: &job.name, what: "Plan", plan: &plan.number });
     Ok(document(plan, job, options, body).into_string())
 }
 

@@ -44,7 +44,14 @@ pub(crate) fn plan(job: &Job) -> Plan {
                 passes_by_board[board_id] += u64::from(times);
                 let name = format!("L{}", layups.len() + 1);
                 let mats = mats(job, board, &load.positions);
-                layups.push(LayUp { name, board: board.name.clone(), mats, bays: vec![load], passes });
+                layups.push(LayUp {
+                    name,
+                    board: board.name.clone(),
+                    mats,
+                    bays: vec![load],
+                    passes,
+                    serves: Vec::new(),
+                });
             }
         }
     }
@@ -212,6 +219,8 @@ fn finish(
         seed: 1,
         scenario_digest: String::new(),
         scenario: serde_json::Value::Null,
+        strategy: patchlay_plan::Strategy::default(),
+        batches: Vec::new(),
         outcome: Outcome::WithGap,
         layups,
         patches: job.demands.iter().zip(cut).map(|(demand, cut)| patch_line(job, demand, *cut)).collect(),
