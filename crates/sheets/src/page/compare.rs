@@ -237,7 +237,7 @@ fn drawn(comparison: &Comparison, job: &Job) -> Block {
         let _ = write!(
             svg,
             "<circle cx=\"{x}\" cy=\"{y}\" r=\"2.6\" fill=\"#000000\"/><text \
-             x=\"{x}\" y=\"{b}\" font-size=\"3.2\" font-weight=\"bold\" text-anchor=\"middle\" fill=\"#ffffff\">{n}</text>",
+             x=\"{x}\" y=\"{b}\" font-size=\"3.2\" font-weight=\"bold\" text-anchor=\"middle\" style=\"fill:#ffffff\">{n}</text>",
             x = num(cx),
             y = num(cy),
             b = num(cy + 1.15),
