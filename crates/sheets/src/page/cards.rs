@@ -168,7 +168,11 @@ fn several(view: &View<'_>, laid: &Laid<'_>, options: &PageOptions) -> Vec<Conte
     let inner = ROOM - FRAME - heading(view, laid, 88, 88).height;
     let scale = Scale::MIDDLE;
     let picture = picture_height(view, laid, scale.picture);
-    let under = board_notes(laid, options.left_handed, scale.picture);
+    // Piles go below the picture where there is room for them, so that no card has a pile alone.
+    let notes = board_notes(laid, options.left_handed, scale.picture);
+    let with_piles = [notes.clone(), piles(view, laid, scale, scale.picture)].concat();
+    let fits = picture + height(&with_piles) <= inner;
+    let under = if fits { with_piles } else { notes };
     let mut contents: Vec<Content> = fill(&areas(view, laid, scale), inner, inner)
         .into_iter()
         .map(|beside| Content {
@@ -182,7 +186,7 @@ fn several(view: &View<'_>, laid: &Laid<'_>, options: &PageOptions) -> Vec<Conte
         .collect();
     let beside = contents.last().map_or(0, |last| height(&last.beside));
     let free = inner.saturating_sub(beside.max(picture + height(&under)) + BELOW);
-    let piles = piles(view, laid, scale, INSIDE);
+    let piles = if fits { Vec::new() } else { piles(view, laid, scale, INSIDE) };
     let Boxes { head, rows } = boxes(laid, Type::BODY, INSIDE);
     let mut columns =
         fill(&[rows, piles].concat(), free.saturating_sub(head.height), inner - head.height - BELOW);
