@@ -1,6 +1,6 @@
 //! What can be typed after `patchlay`.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use std::time::Duration;
 
@@ -170,25 +170,35 @@ impl CompareArgs {
 
     /// The options of every search.
     pub(crate) fn options(&self) -> patchlay_optimise::Options {
-        patchlay_optimise::Options {
-            seed: self.seed,
-            effort: self.effort,
-            time_limit: self.time_limit.map(Duration::from_secs),
-            threads: self.threads.map(usize::from),
-        }
+        options(self.seed, self.effort, self.time_limit, self.threads)
     }
 
     /// The folder for the comparison.
     pub(crate) fn folder(&self) -> PathBuf {
-        match (&self.out, self.scenario.file_stem()) {
-            (Some(folder), _) => folder.clone(),
-            (None, Some(stem)) => {
-                let mut name = stem.to_os_string();
-                name.push("-compare");
-                PathBuf::from("out").join(name)
-            }
-            (None, None) => PathBuf::from("out"),
+        folder(self.out.as_deref(), &self.scenario, "-compare")
+    }
+}
+
+fn options(
+    seed: u64,
+    effort: u32,
+    time_limit: Option<u64>,
+    threads: Option<u16>,
+) -> patchlay_optimise::Options {
+    let time_limit = time_limit.map(Duration::from_secs);
+    patchlay_optimise::Options { seed, effort, time_limit, threads: threads.map(usize::from) }
+}
+
+/// The folder named, or one in `out` that is named after the scenario.
+fn folder(named: Option<&Path>, scenario: &Path, ending: &str) -> PathBuf {
+    match (named, scenario.file_stem()) {
+        (Some(folder), _) => folder.to_owned(),
+        (None, Some(stem)) => {
+            let mut name = stem.to_os_string();
+            name.push(ending);
+            PathBuf::from("out").join(name)
         }
+        (None, None) => PathBuf::from("out"),
     }
 }
 
@@ -221,21 +231,12 @@ impl PlanArgs {
 
     /// The options of the search.
     pub(crate) fn options(&self) -> patchlay_optimise::Options {
-        patchlay_optimise::Options {
-            seed: self.seed,
-            effort: self.effort,
-            time_limit: self.time_limit.map(Duration::from_secs),
-            threads: self.threads.map(usize::from),
-        }
+        options(self.seed, self.effort, self.time_limit, self.threads)
     }
 
     /// The folder for the plan and its sheets.
     pub(crate) fn folder(&self) -> PathBuf {
-        match (&self.out, self.scenario.file_stem()) {
-            (Some(folder), _) => folder.clone(),
-            (None, Some(stem)) => PathBuf::from("out").join(stem),
-            (None, None) => PathBuf::from("out"),
-        }
+        folder(self.out.as_deref(), &self.scenario, "")
     }
 }
 

@@ -9,9 +9,9 @@ use rayon::prelude::*;
 
 use crate::certify::{self, Proof};
 use crate::costs::{Costs, Limits};
-use crate::dive::Stop;
 use crate::finish::Written;
 use crate::kinds::Kinds;
+use crate::listen::Stop;
 use crate::lp;
 use crate::model::Model;
 use crate::questions;

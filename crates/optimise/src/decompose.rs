@@ -7,8 +7,8 @@ use minilp::{ComparisonOp, OptimizationDirection, Problem, Variable};
 use rayon::prelude::*;
 
 use crate::costs::{Costs, Limits};
-use crate::dive::Stop;
 use crate::kinds::Kinds;
+use crate::listen::Stop;
 use crate::model::Model;
 use crate::oracle::{FabricPlan, Oracle, Prices};
 use crate::solution::Solution;
@@ -98,12 +98,7 @@ pub fn run(
     for f in 0..model.fabrics.len() {
         found.plans[f].extend(plan_of(model, kinds, start, f));
     }
-    let mut master = Master::build(model, kinds, costs, limits)?;
-    for f in 0..model.fabrics.len() {
-        for plan in &found.plans[f] {
-            master.add(kinds, costs, f, plan)?;
-        }
-    }
+    let mut master = Master::build(model, kinds, costs, limits, &found.plans)?;
     for round in 1..=rounds {
         found.rounds = round;
         found.master = master.value();
@@ -187,12 +182,20 @@ struct Master {
 
 impl Master {
     #[allow(clippy::cast_precision_loss, reason = "small whole numbers")]
-    fn build(model: &Model, kinds: &Kinds, costs: &FineCosts, limits: &Limits) -> Option<Self> {
+    fn build(
+        model: &Model,
+        kinds: &Kinds,
+        costs: &FineCosts,
+        limits: &Limits,
+        plans: &[Vec<FabricPlan>],
+    ) -> Option<Self> {
         let scale = costs.scale;
         let free = (0.0, f64::INFINITY);
         let mut problem = Problem::new(OptimizationDirection::Maximize);
-        // Before every fabric has a plan its value is unbounded: a cap keeps the program bounded.
-        let fabrics: Vec<Variable> = model.fabrics.iter().map(|_| problem.add_var(1.0, (0.0, 1e9))).collect();
+        // The value of a fabric without a plan has no bound: a cap keeps the program bounded.
+        let cap = |plans: &Vec<FabricPlan>| if plans.is_empty() { 1e9 } else { f64::INFINITY };
+        let fabrics: Vec<Variable> =
+            plans.iter().map(|plans| problem.add_var(1.0, (0.0, cap(plans)))).collect();
         let groups: Vec<Variable> = kinds.groups.iter().map(|_| problem.add_var(0.0, free)).collect();
         let held = limits.passes.map(|most| problem.add_var(-(most as f64), (0.0, 1e6)));
         let mut all_points: Vec<Vec<Variable>> = Vec::new();
@@ -211,12 +214,26 @@ impl Master {
                 }
             }
         }
-        let solution = problem.solve().ok()?;
-        Some(Self { solution: Some(solution), fabrics, groups, points: all_points, held, scale })
+        let mut master = Self { solution: None, fabrics, groups, points: all_points, held, scale };
+        for (f, plans) in plans.iter().enumerate() {
+            for plan in plans {
+                let (row, cost) = master.row(kinds, costs, f, plan);
+                problem.add_constraint(row.as_slice(), ComparisonOp::Le, cost);
+            }
+        }
+        master.solution = Some(problem.solve().ok()?);
+        Some(master)
     }
 
+    /// A plan is worth at most what it costs: its terms, and that cost.
     #[allow(clippy::cast_precision_loss, reason = "costs are below 2^53")]
-    fn add(&mut self, kinds: &Kinds, costs: &FineCosts, f: usize, plan: &FabricPlan) -> Option<()> {
+    fn row(
+        &self,
+        kinds: &Kinds,
+        costs: &FineCosts,
+        f: usize,
+        plan: &FabricPlan,
+    ) -> (Vec<(Variable, f64)>, f64) {
         let own =
             Prices { width: costs.width[f], each: costs.strip, plies: vec![costs.ply[f]; kinds.of[f].len()] };
         let mut row = crate::terms::Terms::default();
@@ -226,9 +243,13 @@ impl Master {
                 row.add(self.groups[group], -(count as f64));
             }
         }
-        let cost = plan.cost(&own) as f64 / self.scale;
+        (row.into_terms(), plan.cost(&own) as f64 / self.scale)
+    }
+
+    fn add(&mut self, kinds: &Kinds, costs: &FineCosts, f: usize, plan: &FabricPlan) -> Option<()> {
+        let (row, cost) = self.row(kinds, costs, f, plan);
         let solution = self.solution.take()?;
-        self.solution = solution.add_constraint(row.into_terms().as_slice(), ComparisonOp::Le, cost).ok();
+        self.solution = solution.add_constraint(row.as_slice(), ComparisonOp::Le, cost).ok();
         self.solution.is_some().then_some(())
     }
 

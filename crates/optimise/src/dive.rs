@@ -11,6 +11,7 @@ use minilp::{ComparisonOp, OptimizationDirection, Problem};
 
 use crate::integer::{Found, IntegerModel, Relation};
 use crate::kinds::Kind;
+use crate::listen::Stop;
 use crate::model::{Fabric, num_gcd};
 use crate::oracle::{FabricPlan, Prices, Strip};
 use crate::pricing::{Bounded, Choice};
@@ -42,9 +43,6 @@ enum Exact {
     /// Too large, or not searched to the end.
     Unknown,
 }
-
-/// Asks whether to stop.
-pub type Stop<'a> = &'a (dyn Fn() -> bool + Sync);
 
 /// How far to dive.
 pub struct Reach<'a> {

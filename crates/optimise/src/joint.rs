@@ -93,6 +93,7 @@ pub struct Reach {
 }
 
 /// The integer program with the meaning of its variables.
+#[derive(Default)]
 struct Layout {
     program: IntegerModel,
     /// (fabric, pattern of its pool, variable).
@@ -135,13 +136,7 @@ impl Joint<'_> {
     ) -> Option<Solution> {
         let counts: Vec<Vec<i64>> =
             (0..self.model.fabrics.len()).map(|f| self.kinds.counts(self.model, at, f)).collect();
-        let mut layout = Layout {
-            program: IntegerModel::default(),
-            strips: Vec::new(),
-            kinds: Vec::new(),
-            slots: Vec::new(),
-            passes: Vec::new(),
-        };
+        let mut layout = Layout::default();
         let mut choices: Vec<(usize, usize, usize)> = Vec::new();
         for &f in free {
             let cost = |plan: &FabricPlan| -> i64 {
@@ -188,13 +183,7 @@ impl Joint<'_> {
     }
 
     fn program(&self, counts: &[Vec<i64>], free: &[usize]) -> Layout {
-        let mut layout = Layout {
-            program: IntegerModel::default(),
-            strips: Vec::new(),
-            kinds: Vec::new(),
-            slots: Vec::new(),
-            passes: Vec::new(),
-        };
+        let mut layout = Layout::default();
         for &f in free {
             self.fabric_part(&mut layout, f);
         }

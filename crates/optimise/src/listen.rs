@@ -27,6 +27,9 @@ pub trait Listener: Sync {
     fn stop(&self) -> bool;
 }
 
+/// Asks whether to stop; for work that knows no listener.
+pub type Stop<'a> = &'a (dyn Fn() -> bool + Sync);
+
 /// Says nothing and never stops.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Quiet;

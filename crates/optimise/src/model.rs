@@ -286,16 +286,12 @@ impl Terms<'_> {
         if !self.folded || !job.fabrics[f].folding {
             return single();
         }
-        let mut sizes = vec![2, 3];
-        sizes.retain(|&plies| plies >= 2 && plies <= limit);
-        sizes.sort_unstable();
-        sizes.dedup();
         let long = |run: i64, plies: u32| {
             let folds = job.fold_allowance * i64::from(plies - 1);
             let all = Length::from_units(run * self.grid * i64::from(plies)) + folds;
             all.ceil_to(job.ruler_step).units() / self.grid
         };
-        let folded = sizes.into_iter().filter_map(|plies| {
+        let folded = [2, 3].into_iter().filter(|&plies| plies <= limit).filter_map(|plies| {
             let all = ways.iter().map(|&(width, run)| (width, run, long(run, plies)));
             let fitting: Vec<(i64, i64, i64)> = all.filter(|way| way.2 <= capacity).collect();
             (!fitting.is_empty()).then_some((plies, fitting))

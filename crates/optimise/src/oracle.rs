@@ -11,8 +11,9 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use minilp::{ComparisonOp, OptimizationDirection, Problem};
 
-use crate::dive::{self, Diver, Stop};
+use crate::dive::{self, Diver};
 use crate::kinds::Kind;
+use crate::listen::Stop;
 use crate::model::{Fabric, num_gcd};
 use crate::pricing::Knapsack;
 
@@ -73,11 +74,13 @@ pub struct Prices {
 }
 
 impl Prices {
-    /// By how much whole worths must be finer than these prices to lose next to nothing by rounding.
+    /// By how much whole worths must be finer than these prices to lose next to nothing by rounding: a power of two, so
+    /// that the denominators of several fabrics have a small common multiple.
     fn fineness(&self, fabric: &Fabric) -> i64 {
         let strip = self.width * fabric.widths.last().copied().unwrap_or(1) + self.each;
         let dearest = self.plies.iter().copied().max().unwrap_or(0).max(strip).max(1);
-        (FINE / dearest).max(1)
+        let fine = u64::try_from(FINE / dearest).unwrap_or(1).max(1);
+        1 << fine.ilog2()
     }
 
     fn times(&self, fine: i64) -> Self {
@@ -106,6 +109,8 @@ pub struct Answer {
     pub worth: Vec<i64>,
     /// The worths are over this.
     pub fine: i64,
+    /// Whether the bound is the least cost, found with so little work that a checker can do it again.
+    pub checkable: bool,
 }
 
 /// Least price of the dearest strip in whole numbers.
@@ -114,10 +119,14 @@ const FINE: i64 = 10_000_000;
 const MOST_STATES: usize = 400_000;
 /// Most steps (states x strips) of one run of it.
 const MOST_STEPS: usize = 400_000_000;
+/// Strips looked at beyond which a checker, which has a limit of its own ten times as high, is not asked to do the same.
+const NODES_TO_CHECK: u64 = 2_000_000;
 /// How often the distance within which strips are listed is widened.
 const MOST_WIDENINGS: u32 = 16;
 /// Dives where the table would be too large.
 const DIVES: u32 = 40;
+/// Most strips of one width looked at.
+const MOST_NODES: u32 = 300_000;
 /// Most strips listed at one distance.
 const MOST_STRIPS: usize = 40_000;
 
@@ -205,7 +214,8 @@ impl<'a> Oracle<'a> {
     pub fn cheapest(&mut self, prices: &Prices, stop: Stop<'_>) -> Option<Answer> {
         if self.is_idle() {
             let worth = vec![0; self.wanted.len()];
-            return Some(Answer { plan: FabricPlan::default(), value: 0, bound: 0, worth, fine: 1 });
+            let plan = FabricPlan::default();
+            return Some(Answer { plan, value: 0, bound: 0, worth, fine: 1, checkable: false });
         }
         let (asked, fine) = (prices, prices.fineness(self.fabric));
         let prices = &asked.times(fine);
@@ -217,11 +227,9 @@ impl<'a> Oracle<'a> {
         let whole_worth = worth.iter().map(|&worth| worth as i64).collect();
         let mut distance = 0.01 * bound + 1.0;
         let mut best: Option<(FabricPlan, i64)> = None;
-        for _ in 0..MOST_WIDENINGS {
-            let (options, whole) = self.options(prices, &worth, distance);
-            if !whole || !self.has_table() {
-                break;
-            }
+        let widenings = if self.has_table() { MOST_WIDENINGS } else { 0 };
+        for _ in 0..widenings {
+            let Some((options, nodes)) = self.options(prices, &worth, distance) else { break };
             let Some((plan, value)) = self.cover(&options) else {
                 // Too few strips to cover the demand, or too many for the table.
                 if options.len() > MOST_STRIPS / 8 {
@@ -239,7 +247,8 @@ impl<'a> Oracle<'a> {
                 let (plan, _) = best?;
                 self.learn(&plan);
                 let value = plan.cost(asked);
-                return Some(Answer { plan, value, bound: value, worth: whole_worth, fine });
+                let checkable = nodes <= NODES_TO_CHECK;
+                return Some(Answer { plan, value, bound: value, worth: whole_worth, fine, checkable });
             }
             distance = (above + 1.0).min(4.0 * distance);
         }
@@ -254,7 +263,7 @@ impl<'a> Oracle<'a> {
         self.learn(&plan);
         #[allow(clippy::cast_possible_truncation, reason = "a whole number below 2^53")]
         let bound = -(-(bound as i64)).div_euclid(fine);
-        Some(Answer { plan, value, bound, worth: whole_worth, fine })
+        Some(Answer { plan, value, bound, worth: whole_worth, fine, checkable: false })
     }
 
     /// Patches by which the demand of every item is counted: what every ply yields is a multiple of it.
@@ -359,12 +368,12 @@ impl<'a> Oracle<'a> {
         Some(Strip { width, plies: table.chosen() })
     }
 
-    /// Strips that cost at most `distance` more than their patches are worth, none that another makes useless; false
-    /// if there were too many to list.
-    fn options(&self, prices: &Prices, worth: &[f64], distance: f64) -> (Vec<Offer>, bool) {
+    /// Strips that cost at most `distance` more than their patches are worth, none that another makes useless, and how
+    /// many were looked at. None if there were too many.
+    fn options(&self, prices: &Prices, worth: &[f64], distance: f64) -> Option<(Vec<Offer>, u64)> {
         let values = self.values(prices, worth);
         let mut best: BTreeMap<Vec<usize>, Offer> = BTreeMap::new();
-        let mut whole = true;
+        let mut nodes = 0;
         for &width in &self.fabric.widths {
             // A ply of little worth may still be wanted: what it loses counts against the distance.
             let of = |k: usize| {
@@ -386,19 +395,18 @@ impl<'a> Oracle<'a> {
                 table: &table,
                 least: cost - distance,
                 cost,
-                budget: 300_000,
+                budget: MOST_NODES,
                 counts: vec![0; fitting.len()],
                 best: &mut best,
             };
             listing.descend(0, self.fabric.capacity, 0.0);
-            whole &= listing.budget > 0;
+            nodes += u64::from(MOST_NODES - listing.budget);
+            if listing.budget == 0 {
+                return None;
+            }
         }
-        let mut options: Vec<Offer> = best.into_values().collect();
-        whole &= options.len() <= MOST_STRIPS;
-        if whole {
-            options = undominated(options);
-        }
-        (options, whole)
+        let options: Vec<Offer> = best.into_values().collect();
+        (options.len() <= MOST_STRIPS).then(|| (undominated(options), nodes))
     }
 
     /// The cheapest cover of the demand with these strips.

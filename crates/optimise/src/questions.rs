@@ -5,7 +5,7 @@ use patchlay_plan::FigureKind;
 use patchlay_scenario::PlyRule;
 use patchlay_scenario::job::{Aim, Job};
 
-use crate::costs::Costs;
+use crate::costs::{Costs, gcd};
 use crate::model::{Model, num_lcm};
 
 /// The figures of an aim, in its order.
@@ -134,13 +134,6 @@ pub fn constant(job: &Job, figure: FigureKind) -> i128 {
 /// The step to which what varies is rounded up.
 #[must_use]
 pub fn step(job: &Job, figure: FigureKind) -> i128 {
-    let gcd = |a: i128, b: i128| {
-        let (mut a, mut b) = (a, b);
-        while b != 0 {
-            (a, b) = (b, a % b);
-        }
-        a
-    };
     let wanted = || (0..job.fabrics.len()).filter(|&f| is_wanted(job, f));
     let ruler = i128::from(job.ruler_step.units());
     let again = |f: usize| i128::from(job.fabrics[f].resquaring.units());

@@ -246,8 +246,8 @@ impl<'a> Search<'a> {
         if self.limits.width.is_none() {
             #[allow(clippy::cast_precision_loss, reason = "floating-point search")]
             let bound = found.bound as f64 / found.fine / self.costs.unit as f64;
-            // Prices of the decomposition are rounded to some ten millionth parts of the dearest strip.
-            self.bound = self.bound.max(bound - 1e-6 * bound.abs());
+            // Costs of the decomposition are rounded to half of some hundred thousandth part of a grid step.
+            self.bound = self.bound.max(bound - 1e-5 * bound.abs());
         }
         let mut few: Vec<BTreeSet<Pattern>> = vec![BTreeSet::new(); self.model.fabrics.len()];
         for (f, plans) in found.plans.iter().enumerate() {
@@ -437,13 +437,16 @@ pub fn first_fit(model: &Model, f: usize, plies: &[i64]) -> BTreeMap<Pattern, i6
     for class in order {
         let data = &fabric.classes[class];
         let (narrow, _) = data.ways.first().copied().unwrap_or((1, 1));
+        // Where one ply of a class found no room, no later one does.
+        let mut index = 0;
         for _ in 0..counts[class] {
-            let fits =
-                open.iter().position(|(width, left, _)| data.run_in(*width).is_some_and(|run| run <= *left));
-            let index = fits.unwrap_or_else(|| {
+            let fits = |strip: &(i64, i64, BTreeMap<usize, i64>)| {
+                data.run_in(strip.0).is_some_and(|run| run <= strip.1)
+            };
+            index += open[index..].iter().position(fits).unwrap_or(open.len() - index);
+            if index == open.len() {
                 open.push((narrow, fabric.capacity, BTreeMap::new()));
-                open.len() - 1
-            });
+            }
             let strip = &mut open[index];
             strip.1 -= data.run_in(strip.0).unwrap_or(0);
             *strip.2.entry(class).or_default() += 1;

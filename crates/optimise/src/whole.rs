@@ -8,10 +8,10 @@ use rayon::prelude::*;
 
 use crate::costs::{Costs, Limits, gcd};
 use crate::decompose::{self, Decomposed, FineCosts};
-use crate::dive::Stop;
 use crate::kinds::{Kinds, Slot};
+use crate::listen::Stop;
 use crate::lp::Prices;
-use crate::model::{Board, Model};
+use crate::model::{Board, Fabric, Model};
 use crate::oracle::{Answer, Oracle, Prices as PlyPrices};
 use crate::search::plain;
 use crate::solution::Solution;
@@ -25,12 +25,15 @@ pub struct Proof {
     points: Vec<Vec<i64>>,
     held_width: Vec<i64>,
     held_passes: i64,
-    value: i128,
+    /// As a fraction.
+    value: (i128, i128),
 }
 
+/// What a fabric's whole plans cost at least.
 #[derive(Clone, Debug)]
 struct Least {
-    least: i64,
+    /// Where it can be checked. Otherwise the worth of the demand stands for it.
+    stated: Option<i64>,
     /// Worth of a patch of every item, as a fraction.
     worth: Vec<(i64, i64)>,
 }
@@ -39,8 +42,20 @@ impl Least {
     fn of(answer: &Answer, oracle: &Oracle<'_>) -> Self {
         let over = |&step: &u64| i64::try_from(step).unwrap_or(i64::MAX).saturating_mul(answer.fine);
         let worth = answer.worth.iter().zip(oracle.steps()).map(|(&worth, step)| (worth, over(step)));
-        Self { least: answer.bound, worth: worth.collect() }
+        Self { stated: answer.checkable.then_some(answer.bound), worth: worth.collect() }
     }
+
+    fn value(&self, fabric: &Fabric) -> (i128, i128) {
+        let worth = fabric.items.iter().zip(&self.worth);
+        let worth = worth.map(|(item, &(n, d))| (i128::from(n) * i128::from(item.wanted), i128::from(d)));
+        self.stated.map_or_else(|| worth.fold((0, 1), sum), |least| (i128::from(least), 1))
+    }
+}
+
+/// Sum of two fractions.
+fn sum(a: (i128, i128), b: (i128, i128)) -> (i128, i128) {
+    let common = a.1 / gcd(a.1, b.1) * b.1;
+    (a.0 * (common / a.1) + b.0 * (common / b.1), common)
 }
 
 /// Rounds of the decomposition.
@@ -56,12 +71,12 @@ pub fn width_of(model: &Model, kinds: &Kinds, f: usize, stop: Stop<'_>) -> Optio
     let prices = PlyPrices { width: model.grid, each: 0, plies: vec![0; kinds.of[f].len()] };
     let mut oracle = Oracle::new(&model.fabrics[f], &kinds.of[f]);
     let answer = oracle.cheapest(&prices, stop)?;
-    let none = |f: usize| Least { least: 0, worth: vec![(0, 1); model.fabrics[f].items.len()] };
+    let none = |f: usize| Least { stated: None, worth: vec![(0, 1); model.fabrics[f].items.len()] };
     let mut fabrics: Vec<Least> = (0..model.fabrics.len()).map(none).collect();
     fabrics[f] = Least::of(&answer, &oracle);
     Some(Proof {
         step: (1, 1),
-        value: i128::from(answer.bound),
+        value: fabrics[f].value(&model.fabrics[f]),
         fabrics,
         points: model.boards.iter().map(|board| vec![0; board.own_points]).collect(),
         held_width: vec![0; model.fabrics.len()],
@@ -106,7 +121,8 @@ pub fn prove(
     let widths = limits.width.iter().flatten().zip(&whole.held_width);
     let held: i128 = widths.map(|(&most, &price)| i128::from(most) * i128::from(price)).sum();
     let passes = i128::from(limits.passes.unwrap_or(0)) * i128::from(whole.held_passes);
-    let value = fabrics.iter().map(|of| i128::from(of.least)).sum::<i128>() - held - passes;
+    let covers = fabrics.iter().zip(&model.fabrics).map(|(of, fabric)| of.value(fabric)).fold((0, 1), sum);
+    let value = sum(covers, (-held - passes, 1));
     Some(Proof {
         step: whole.step,
         fabrics,
@@ -209,8 +225,8 @@ impl Proof {
     /// The proved value, rounded up to a multiple of `step`, without the constant.
     #[must_use]
     pub fn rounded_up(&self, step: i128) -> i128 {
-        let (n, d) = self.step;
-        -(-self.value * n).div_euclid(d * step) * step
+        let (n, d) = (self.value.0 * self.step.0, self.value.1 * self.step.1);
+        -(-n).div_euclid(d * step) * step
     }
 
     /// The proof as the plan stores it; `fabric` where it is about one alone, `names` those of all fabrics.
@@ -227,9 +243,10 @@ impl Proof {
             }
         }
         let wanted = |f: &usize| !model.fabrics[*f].items.is_empty() && fabric.is_none_or(|only| only == *f);
-        let whole = (0..model.fabrics.len())
-            .filter(wanted)
-            .map(|f| WholePlans { fabric: names[f].to_owned(), least: real(self.fabrics[f].least, 1) });
+        let whole = (0..model.fabrics.len()).filter(wanted).filter_map(|f| {
+            let least = real(self.fabrics[f].stated?, 1);
+            Some(WholePlans { fabric: names[f].to_owned(), least })
+        });
         let held = self.held_width.iter().any(|&price| price > 0);
         let held_cloth = self.held_width.iter().map(|&price| real(price, i128::from(model.grid)));
         PartProof {
@@ -240,5 +257,73 @@ impl Proof {
             held_passes: real(self.held_passes, 1),
             whole: whole.collect(),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::lp;
+    use crate::model::{Class, Face, Item, Ply};
+
+    /// Squares of 10, so many wanted of every item of every fabric, on strips of 40; six plies of them a pass.
+    fn squares(wanted: &[&[u64]]) -> Model {
+        let fabric = |wanted: &&[u64]| {
+            let items = wanted.iter().map(|&wanted| Item { line: None, wanted }).collect();
+            let mut fabric = Fabric { capacity: 40, items, ..Fabric::default() };
+            fabric.classes = vec![Class { ways: vec![(10, 10)] }];
+            let ply = |item| Ply {
+                board: Some(0),
+                bay: 0,
+                face: Face::Up,
+                class: 0,
+                yields: vec![(item, 1)],
+                load: 1,
+            };
+            fabric.plies = (0..wanted.len()).map(ply).collect();
+            fabric.set_widths();
+            fabric
+        };
+        let board = Board::new(6, 1, vec![vec![0]], Vec::new());
+        Model { grid: 1, fabrics: wanted.iter().map(fabric).collect(), boards: vec![board] }
+    }
+
+    fn proved(model: &Model, costs: &Costs, limits: &Limits) -> i128 {
+        let prices = lp::solve(model, costs, limits, &[]).expect("prices");
+        prove(model, costs, limits, &prices, &|| false).expect("a proof").rounded_up(1)
+    }
+
+    /// By hand: nine squares, four a strip, are three strips of 10; by their share of strips alone 22 1/2.
+    #[test]
+    fn widths_come_whole() {
+        let model = squares(&[&[9]]);
+        let proof = width_of(&model, &Kinds::of_model(&model), 0, &|| false).expect("a proof");
+        assert_eq!(proof.rounded_up(1), 30);
+    }
+
+    /// By hand: nine and five squares are three strips and two, 50 wide; fourteen plies are at least 14/6 passes, at 7
+    /// each 16 1/3. The plain relaxation sees 35 of cloth and the same of passes.
+    #[test]
+    fn strips_of_every_fabric_come_whole_and_loads_are_paid() {
+        let model = squares(&[&[9], &[5]]);
+        let costs = Costs { width: vec![1, 1], pass: 7, ..Costs::zero(2) };
+        assert_eq!(proved(&model, &costs, &Limits::default()), 67);
+        let prices = lp::solve(&model, &costs, &Limits::default(), &[]).expect("prices");
+        let plain = crate::certify::of_prices(&model, &costs, &Limits::default(), &prices).expect("a proof");
+        assert_eq!(-(-plain.value).div_euclid(plain.scale), 52);
+    }
+
+    /// 701 x 702 demands are too many for the table: their worth, 1401 squares at 2 1/2, is taken for them, nothing is
+    /// stated, and the other fabric counts whole.
+    #[test]
+    fn what_cannot_be_checked_is_not_stated() {
+        let model = squares(&[&[9], &[700, 701]]);
+        let costs = Costs { width: vec![1, 1], ..Costs::zero(2) };
+        let prices = lp::solve(&model, &costs, &Limits::default(), &[]).expect("prices");
+        let proof = prove(&model, &costs, &Limits::default(), &prices, &|| false).expect("a proof");
+        let part = proof.part(&model, 0, None, &["few", "many"]);
+        let stated: Vec<&str> = part.whole.iter().map(|whole| whole.fabric.as_str()).collect();
+        assert_eq!(stated, ["few"]);
+        assert_eq!(proof.rounded_up(1), 30 + 3_503);
     }
 }

@@ -22,14 +22,28 @@ fn outcome(plan: &Plan, job: &Job) -> String {
         Outcome::Proved => {
             format!("The aim was {aim}, and it is proved that no plan meets it better than this one.")
         }
-        Outcome::WithGap => format!(
-            "The aim was {aim}. The plan is sound and was checked; a somewhat better one has not been ruled out."
-        ),
+        Outcome::WithGap => with_gap(plan, job, aim),
         Outcome::Stopped => format!(
             "The aim was {aim}. The search was stopped early: the plan is sound and was checked, but a longer \
              search may find a better one."
         ),
     }
+}
+
+/// What is settled of the aim's figures from the first on, and that the rest is not.
+fn with_gap(plan: &Plan, job: &Job, aim: &str) -> String {
+    let settled = plan.bounds.iter().take_while(|bound| bound.proved);
+    let settled: Vec<String> = settled.map(|bound| noun(bound.figure, job).to_owned()).collect();
+    if settled.is_empty() {
+        return format!(
+            "The aim was {aim}. The plan is sound and was checked; a somewhat better one has not been ruled out."
+        );
+    }
+    format!(
+        "The aim was {aim}. The plan is sound and was checked. It is proved that none does better in {}; of those \
+         that do as well, a somewhat better one has not been ruled out.",
+        words::list(&settled)
+    )
 }
 
 fn sentence(bound: &Bound, before: &[FigureKind], job: &Job) -> String {
@@ -49,7 +63,9 @@ fn sentence(bound: &Bound, before: &[FigureKind], job: &Job) -> String {
     };
     let verb = verb(bound.figure, job);
     let this = this(bound.figure, job);
-    let mut said = if least == value && bound.bound != bound.value {
+    let mut said = if bound.proved {
+        format!("{among} {verb} {least}, and this one {this} no more")
+    } else if least == value {
         format!("{among} {verb} {least}; this one {this} a hair more")
     } else {
         format!("{among} {verb} {least}; this one {this} {value}")

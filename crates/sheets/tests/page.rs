@@ -427,7 +427,7 @@ fn the_proof_is_told_in_plain_words() {
     (area.value, area.bound) = ("66064384000".into(), "66064384".into());
     plan.bounds.push(area);
     let text = made(&plan, &job).text;
-    assert!(text.contains("takes fewer than 25 passes; this one takes 25."), "{}", excerpt(&text));
+    assert!(text.contains("takes fewer than 25 passes, and this one takes no more."), "{}", excerpt(&text));
     assert!(text.contains("it is proved that no plan meets it better"), "{}", excerpt(&text));
     // 66,064,384 square units are 1 sq in.
     assert!(

@@ -2,13 +2,13 @@
 
 use std::fmt::Write as _;
 
-use maud::{DOCTYPE, PreEscaped, html};
+use maud::html;
 use patchlay_plan::compare::{Comparison, Point};
 use patchlay_scenario::Job;
 
 use super::flow::{Banner, Block, Part, SHEET_WIDTH, mm, picture, sheets};
 use super::parts::{Cell, tight_row};
-use super::{Paper, style};
+use super::{Paper, self_contained};
 use crate::compare::{
     BOARDS, BOUND_OF_FREER_RULES, CURVE, FOLLOW, HOW_CHOSEN, POINTS, about_bounds, asked, better_still,
     boards, bound_cell, ends, follow, gap, point_gaps, recommendation, remarks, strategy_name,
@@ -56,19 +56,7 @@ pub fn compare_page(comparison: &Comparison, job: &Job, paper: Paper) -> String 
         parts.push(Part::titled(BOARDS, blocks));
     }
     let body = sheets(&parts, &Banner { scenario: &job.name, what: "Comparison", plan: number });
-    html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                title { (job.name) " · strategies side by side" }
-                style { (PreEscaped(style::sheet(paper))) }
-            }
-            body { (body) }
-        }
-    }
-    .into_string()
+    self_contained(&format!("{} · strategies side by side", job.name), paper, &body).into_string()
 }
 
 fn line(cells: &[(String, Tenths)], face: Type) -> Block {

@@ -63,21 +63,28 @@ pub fn page(plan: &Plan, job: &Job, options: &PageOptions) -> Result<String, She
 
 fn document(plan: &Plan, job: &Job, options: &PageOptions, body: Markup) -> Markup {
     let colours = job.fabrics.iter().map(|fabric| fabric.colour.as_str());
+    let title = format!("{} · plan {}", job.name, plan.number);
+    let body = html! {
+        svg width="0" height="0" style="position:absolute" aria-hidden="true" {
+            defs { (PreEscaped(pattern::definitions(colours))) }
+        }
+        (body)
+    };
+    self_contained(&title, options.paper, &body)
+}
+
+/// A whole page with its style and nothing from elsewhere.
+fn self_contained(title: &str, paper: Paper, body: &Markup) -> Markup {
     html! {
         (DOCTYPE)
         html lang="en" {
             head {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
-                title { (job.name) " · plan " (plan.number) }
-                style { (PreEscaped(style::sheet(options.paper))) }
+                title { (title) }
+                style { (PreEscaped(style::sheet(paper))) }
             }
-            body {
-                svg width="0" height="0" style="position:absolute" aria-hidden="true" {
-                    defs { (PreEscaped(pattern::definitions(colours))) }
-                }
-                (body)
-            }
+            body { (body) }
         }
     }
 }
