@@ -9,6 +9,7 @@ use patchlay_optimise::certify;
 use patchlay_optimise::costs::{Costs, Limits};
 use patchlay_optimise::model::Model;
 use patchlay_optimise::search::{Effort, Search};
+use patchlay_optimise::tree;
 use patchlay_optimise::whole;
 
 /// A case: a model, its costs, and the unit in which its value is printed.
@@ -88,6 +89,15 @@ fn solve(case: &Case, until: Instant, rounds: u32) -> Option<(i128, i128)> {
         }
         if best == bound || Instant::now() >= until {
             break;
+        }
+    }
+    if let Some((value, _)) = best.zip(bound).filter(|(value, bound)| value > bound) {
+        let prices = patchlay_optimise::lp::solve(&case.model, &case.costs, &limits, &[])?;
+        let stop = || Instant::now() >= until;
+        let aim = tree::Aim { value, step: case.step, cases: 2000, stop: &stop };
+        if let Some(cases) = tree::prove(&case.model, &case.costs, &limits, &prices, &aim) {
+            eprintln!("{} cases", cases.len());
+            bound = bound.max(cases.iter().map(|case_| case_.proof.rounded_up(case.step)).min());
         }
     }
     best.zip(bound)

@@ -32,6 +32,15 @@ pub struct Limits {
     pub passes: Option<i64>,
 }
 
+/// Passes that a board may make: a part of all plans, of which a proof speaks on its own.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct PassRange {
+    /// Fewest.
+    pub least: i64,
+    /// Most, if there is a limit.
+    pub most: Option<i64>,
+}
+
 /// Greatest common divisor.
 #[must_use]
 pub fn gcd(a: i128, b: i128) -> i128 {

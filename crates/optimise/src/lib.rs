@@ -47,6 +47,7 @@ pub mod search;
 pub mod solution;
 pub mod stock;
 mod terms;
+pub mod tree;
 pub mod whole;
 pub mod work;
 

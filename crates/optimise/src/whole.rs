@@ -6,8 +6,8 @@ use patchlay_plan::proof::PartProof;
 use patchlay_plan::{Rational, WholePlans};
 use rayon::prelude::*;
 
-use crate::costs::{Costs, Limits, gcd};
-use crate::decompose::{self, Decomposed, FineCosts};
+use crate::costs::{Costs, Limits, PassRange, gcd};
+use crate::decompose::{self, Decomposed, Decomposition, FineCosts, Reach};
 use crate::kinds::{Kinds, Slot};
 use crate::listen::Stop;
 use crate::lp::Prices;
@@ -94,50 +94,92 @@ pub fn prove(
     prices: &Prices,
     stop: Stop<'_>,
 ) -> Option<Proof> {
-    let mut whole = InWhole::of(model, costs, limits, prices)?;
-    let kinds = Kinds::of_model(model);
-    // Without any table whole plans would show no more than the relaxation does.
-    let answers_exactly = |f: usize| Oracle::new(&model.fabrics[f], &kinds.of[f]).has_table();
-    if !(0..model.fabrics.len()).any(|f| !model.fabrics[f].items.is_empty() && answers_exactly(f)) {
-        return None;
+    let question = Question::of(model, costs, limits, prices)?;
+    let mut decomposition = question.decomposition();
+    let reach = Reach { rounds: ROUNDS, enough: i64::MAX, stop };
+    let found = decomposition.solve(&Limits::default(), &[], &reach)?;
+    question.proof(&found, &[], stop)
+}
+
+/// A question about whole plans of all fabrics.
+pub struct Question<'a> {
+    model: &'a Model,
+    limits: &'a Limits,
+    kinds: Kinds,
+    whole: InWhole,
+    start: Solution,
+}
+
+impl<'a> Question<'a> {
+    /// `None` where whole plans would show no more than the relaxation does, or where costs are too far apart.
+    #[must_use]
+    pub fn of(model: &'a Model, costs: &Costs, limits: &'a Limits, prices: &Prices) -> Option<Self> {
+        let whole = InWhole::of(model, costs, limits, prices)?;
+        let kinds = Kinds::of_model(model);
+        let answers_exactly = |f: usize| Oracle::new(&model.fabrics[f], &kinds.of[f]).has_table();
+        if !(0..model.fabrics.len()).any(|f| !model.fabrics[f].items.is_empty() && answers_exactly(f)) {
+            return None;
+        }
+        let mut start = Solution::empty(model);
+        for f in (0..model.fabrics.len()).filter(|&f| !model.fabrics[f].items.is_empty()) {
+            plain(model, &mut start, f);
+        }
+        Some(Self { model, limits, kinds, whole, start })
     }
-    let mut start = Solution::empty(model);
-    for f in (0..model.fabrics.len()).filter(|&f| !model.fabrics[f].items.is_empty()) {
-        plain(model, &mut start, f);
+
+    /// Its decomposition.
+    #[must_use]
+    pub fn decomposition(&self) -> Decomposition<'_> {
+        Decomposition::new(self.model, &self.kinds, &self.whole.costs, &self.start)
     }
-    let fine = whole.costs.clone();
-    let found = decompose::run(model, &kinds, &fine, &Limits::default(), &start, ROUNDS, stop)?;
-    whole.points = points(model, &found, fine.pass)?;
-    let groups: Vec<i64> = kinds.groups.iter().map(|slots| whole.group(model, slots)).collect();
-    let answers: Vec<Option<Least>> = (0..model.fabrics.len())
-        .into_par_iter()
-        .map(|f| {
-            let mut oracle = Oracle::new(&model.fabrics[f], &kinds.of[f]);
-            let answer = oracle.cheapest(&decompose::prices(&kinds, &fine, f, &groups), stop)?;
-            Some(Least::of(&answer, &oracle))
+
+    /// So much of the figure's own unit in the costs of the decomposition, rounded up.
+    #[must_use]
+    pub fn in_costs(&self, value: i128) -> i64 {
+        let (n, d) = self.whole.step;
+        i64::try_from(-(-value * d).div_euclid(n)).unwrap_or(i64::MAX)
+    }
+
+    /// The proof that follows from the prices found, about plans whose boards make passes within the ranges (none: any).
+    #[must_use]
+    pub fn proof(&self, found: &Decomposed, ranges: &[PassRange], stop: Stop<'_>) -> Option<Proof> {
+        let (model, kinds, whole) = (self.model, &self.kinds, &self.whole);
+        let points = points(model, found, whole.costs.pass, ranges)?;
+        let groups: Vec<i64> = kinds.groups.iter().map(|slots| group(model, &points, slots)).collect();
+        let answers: Vec<Option<Least>> = (0..model.fabrics.len())
+            .into_par_iter()
+            .map(|f| {
+                let mut oracle = Oracle::new(&model.fabrics[f], &kinds.of[f]);
+                let answer = oracle.cheapest(&decompose::prices(kinds, &whole.costs, f, &groups), stop)?;
+                Some(Least::of(&answer, &oracle))
+            })
+            .collect();
+        let fabrics = answers.into_iter().collect::<Option<Vec<_>>>()?;
+        let widths = self.limits.width.iter().flatten().zip(&whole.held_width);
+        let held: i128 = widths.map(|(&most, &price)| i128::from(most) * i128::from(price)).sum();
+        let passes = i128::from(self.limits.passes.unwrap_or(0)) * i128::from(whole.held_passes);
+        let made = points.iter().zip(ranges).map(|(points, range)| {
+            let left = i128::from(whole.costs.pass) - points.iter().copied().map(i128::from).sum::<i128>();
+            left * i128::from(if left < 0 { range.most.unwrap_or(0) } else { range.least })
+        });
+        let rest = made.sum::<i128>() - held - passes;
+        let covers =
+            fabrics.iter().zip(&model.fabrics).map(|(of, fabric)| of.value(fabric)).fold((0, 1), sum);
+        Some(Proof {
+            step: whole.step,
+            fabrics,
+            points,
+            held_width: whole.held_width.clone(),
+            held_passes: whole.held_passes,
+            value: sum(covers, (rest, 1)),
         })
-        .collect();
-    let fabrics = answers.into_iter().collect::<Option<Vec<_>>>()?;
-    let widths = limits.width.iter().flatten().zip(&whole.held_width);
-    let held: i128 = widths.map(|(&most, &price)| i128::from(most) * i128::from(price)).sum();
-    let passes = i128::from(limits.passes.unwrap_or(0)) * i128::from(whole.held_passes);
-    let covers = fabrics.iter().zip(&model.fabrics).map(|(of, fabric)| of.value(fabric)).fold((0, 1), sum);
-    let value = sum(covers, (-held - passes, 1));
-    Some(Proof {
-        step: whole.step,
-        fabrics,
-        points: whole.points,
-        held_width: whole.held_width,
-        held_passes: whole.held_passes,
-        value,
-    })
+    }
 }
 
 /// The question in whole numbers.
 struct InWhole {
     step: (i128, i128),
     costs: FineCosts,
-    points: Vec<Vec<i64>>,
     held_width: Vec<i64>,
     held_passes: i64,
 }
@@ -181,36 +223,32 @@ impl InWhole {
             return None;
         }
         fine.scale = dearest.max(1) as f64;
-        Some(Self {
-            step: (common, costs.unit * times),
-            costs: fine,
-            points: Vec::new(),
-            held_width,
-            held_passes,
-        })
-    }
-
-    /// Price of a ply in the cheapest slot of a group, rounded down.
-    fn group(&self, model: &Model, slots: &[Slot]) -> i64 {
-        let of = |slot: &Slot| {
-            let board: &Board = &model.boards[slot.board];
-            let sum: i64 = board.bay_points[slot.bay].iter().map(|&p| self.points[slot.board][p]).sum();
-            i64::try_from(i128::from(sum) * i128::from(slot.load) / i128::from(board.full.max(1)))
-                .unwrap_or(0)
-        };
-        slots.iter().map(of).min().unwrap_or(0)
+        Some(Self { step: (common, costs.unit * times), costs: fine, held_width, held_passes })
     }
 }
 
-/// Point prices in whole numbers that together cost at most a pass.
+/// Price of a ply in the cheapest slot of a group, rounded down.
+fn group(model: &Model, points: &[Vec<i64>], slots: &[Slot]) -> i64 {
+    let of = |slot: &Slot| {
+        let board: &Board = &model.boards[slot.board];
+        let sum: i64 = board.bay_points[slot.bay].iter().map(|&p| points[slot.board][p]).sum();
+        i64::try_from(i128::from(sum) * i128::from(slot.load) / i128::from(board.full.max(1))).unwrap_or(0)
+    };
+    slots.iter().map(of).min().unwrap_or(0)
+}
+
+/// Point prices in whole numbers that together cost at most a pass, where a board may make any number of them.
 #[allow(clippy::cast_possible_truncation, reason = "below 2^53")]
-fn points(model: &Model, found: &Decomposed, pass: i64) -> Option<Vec<Vec<i64>>> {
+fn points(model: &Model, found: &Decomposed, pass: i64, ranges: &[PassRange]) -> Option<Vec<Vec<i64>>> {
     let mut points: Vec<Vec<i64>> =
         found.points.iter().map(|board| board.iter().map(|price| price.max(0.0) as i64).collect()).collect();
     if points.len() != model.boards.len() {
         return None;
     }
-    for board in &mut points {
+    for (b, board) in points.iter_mut().enumerate() {
+        if ranges.get(b).is_some_and(|range| range.most.is_some()) {
+            continue;
+        }
         let mut over = board.iter().sum::<i64>() - pass;
         for price in board.iter_mut() {
             let cut = over.clamp(0, *price);
