@@ -78,7 +78,7 @@ fn solve(case: &Case, until: Instant, rounds: u32) -> Option<(i128, i128)> {
             let proof = certify::of_prices(&case.model, &case.costs, &limits, &search.prices)?;
             let plain = -(-proof.value).div_euclid(proof.scale * case.step) * case.step;
             let stop = || Instant::now() >= until;
-            let whole = whole::prove(&case.model, &case.costs, &limits, &search.prices, &stop);
+            let whole = whole::prove(&case.model, &case.costs, &limits, &stop);
             bound = Some(whole.map_or(plain, |whole| plain.max(whole.rounded_up(case.step))));
         }
         let first = search.first();
@@ -92,10 +92,9 @@ fn solve(case: &Case, until: Instant, rounds: u32) -> Option<(i128, i128)> {
         }
     }
     if let Some((value, _)) = best.zip(bound).filter(|(value, bound)| value > bound) {
-        let prices = patchlay_optimise::lp::solve(&case.model, &case.costs, &limits, &[])?;
         let stop = || Instant::now() >= until;
         let aim = tree::Aim { value, step: case.step, cases: 2000, stop: &stop };
-        if let Some(cases) = tree::prove(&case.model, &case.costs, &limits, &prices, &aim) {
+        if let Some(cases) = tree::prove(&case.model, &case.costs, &limits, &aim) {
             eprintln!("{} cases", cases.len());
             bound = bound.max(cases.iter().map(|case_| case_.proof.rounded_up(case.step)).min());
         }

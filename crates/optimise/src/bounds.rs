@@ -122,11 +122,8 @@ fn all_together(
     // other figures is far from its bound in any case, because lay-ups are not in the model.
     let strips = costs.strip > 0 || costs.width.iter().any(|&v| v > 0) || limits.width.is_some();
     let late = figure == FigureKind::Seconds && job.aim != Aim::LeastTime;
-    let whole = if strips && best.0 < value && !late {
-        whole::prove(&own, &costs, limits, &prices, stop)
-    } else {
-        None
-    };
+    let whole =
+        if strips && best.0 < value && !late { whole::prove(&own, &costs, limits, stop) } else { None };
     if let Some(proof) = whole {
         let bound = constant + proof.rounded_up(step).max(0);
         if bound > best.0 {

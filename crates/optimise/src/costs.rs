@@ -32,13 +32,45 @@ pub struct Limits {
     pub passes: Option<i64>,
 }
 
-/// Passes that a board may make: a part of all plans, of which a proof speaks on its own.
+/// From the least to the most that there may be of something.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct PassRange {
-    /// Fewest.
+pub struct Range {
+    /// Least.
     pub least: i64,
     /// Most, if there is a limit.
     pub most: Option<i64>,
+}
+
+impl Range {
+    /// What as many cost at least at a price that may be below zero; where there is no limit it counts as zero.
+    #[must_use]
+    pub fn at_least(&self, price: i128) -> i128 {
+        price * i128::from(if price < 0 { self.most.unwrap_or(0) } else { self.least })
+    }
+}
+
+/// A part of all plans, of which a proof speaks on its own.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Region {
+    /// Passes, by board.
+    pub passes: Vec<Range>,
+    /// Strip widths in all, by fabric, grid steps.
+    pub cloth: Vec<Range>,
+    /// Most passes in all.
+    pub most_passes: Option<i64>,
+}
+
+impl Region {
+    /// All plans within the limits, in a model of so many boards and fabrics.
+    #[must_use]
+    pub fn within(limits: &Limits, boards: usize, fabrics: usize) -> Self {
+        let most = |f: usize| limits.width.as_ref().map(|width| width[f]);
+        Self {
+            passes: vec![Range::default(); boards],
+            cloth: (0..fabrics).map(|f| Range { least: 0, most: most(f) }).collect(),
+            most_passes: limits.passes,
+        }
+    }
 }
 
 /// Greatest common divisor.

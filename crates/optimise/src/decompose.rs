@@ -6,7 +6,7 @@
 use minilp::{ComparisonOp, OptimizationDirection, Problem, Variable};
 use rayon::prelude::*;
 
-use crate::costs::{Costs, Limits, PassRange};
+use crate::costs::{Costs, Range, Region};
 use crate::kinds::Kinds;
 use crate::listen::Stop;
 use crate::model::Model;
@@ -22,8 +22,8 @@ pub struct Decomposed {
     pub bound: i64,
     /// Value of the last master program, in fine costs.
     pub master: f64,
-    /// Price of a ply of every group of slots at the best bound, fine costs.
-    pub groups: Vec<i64>,
+    /// What loads and held figures cost at the best bound.
+    pub loads: Loads,
     /// Price of a full load of every point of every board at the best bound, fine costs.
     pub points: Vec<Vec<f64>>,
     /// Least cost of every fabric's plan at those prices, fine costs.
@@ -110,38 +110,30 @@ impl<'a> Decomposition<'a> {
         Self { model, kinds, costs, oracles, plans }
     }
 
-    /// Prices of load and a bound on plans within the limits whose boards make passes within the ranges (none: any).
+    /// Prices of load and a bound on the plans of a region.
     #[must_use]
-    pub fn solve(&mut self, limits: &Limits, ranges: &[PassRange], reach: &Reach<'_>) -> Option<Decomposed> {
+    pub fn solve(&mut self, region: &Region, reach: &Reach<'_>) -> Option<Decomposed> {
         let (model, kinds, costs) = (self.model, self.kinds, self.costs);
-        let mut found = Decomposed {
-            fine: costs.fine,
-            bound: i64::MIN,
-            groups: vec![0; kinds.groups.len()],
-            ..Decomposed::default()
-        };
-        let mut master = Master::build(model, kinds, costs, limits, ranges, &self.plans)?;
+        let mut found = Decomposed { fine: costs.fine, bound: i64::MIN, ..Decomposed::default() };
+        let mut master = Master::build(model, kinds, costs, region, &self.plans)?;
         for round in 1..=reach.rounds {
             found.rounds = round;
             found.master = master.value();
-            let groups = master.group_prices();
+            let loads = master.loads();
             let answers: Vec<_> = self
                 .oracles
                 .par_iter_mut()
                 .enumerate()
-                .map(|(f, oracle)| oracle.cheapest(&prices(kinds, costs, f, &groups), reach.stop))
+                .map(|(f, oracle)| oracle.cheapest(&prices(kinds, costs, f, &loads), reach.stop))
                 .collect();
             let Some(answers) = answers.into_iter().collect::<Option<Vec<_>>>() else { break };
-            let held = master.held(limits, ranges);
-            let bound = answers.iter().map(|answer| answer.bound).sum::<i64>() - held;
-            if bound > found.bound {
+            let bound =
+                answers.iter().map(|answer| answer.bound).sum::<i64>() + master.rest(costs, region, &loads);
+            let better = bound > found.bound;
+            if better {
                 found.bound = bound;
-                found.groups.clone_from(&groups);
                 found.points = master.point_prices();
                 found.least = answers.iter().map(|answer| answer.bound).collect();
-            }
-            if found.bound >= reach.enough {
-                break;
             }
             let mut added = false;
             for (f, answer) in answers.into_iter().enumerate() {
@@ -154,7 +146,10 @@ impl<'a> Decomposition<'a> {
                     added = true;
                 }
             }
-            if !added || (reach.stop)() {
+            if better {
+                found.loads = loads;
+            }
+            if !added || found.bound >= reach.enough || (reach.stop)() {
                 break;
             }
         }
@@ -167,29 +162,34 @@ impl<'a> Decomposition<'a> {
         self.plans
     }
 
-    /// Passes of every board in the best mixture of the plans found so far; `None` if there is none.
+    /// The best mixture of the plans found so far in a region; `None` if there is none.
     #[must_use]
     #[allow(clippy::cast_precision_loss, reason = "small whole numbers")]
-    pub fn passes(&self, limits: &Limits, ranges: &[PassRange]) -> Option<Vec<f64>> {
+    pub fn mixture(&self, region: &Region) -> Option<Mixture> {
         let (model, kinds, costs) = (self.model, self.kinds, self.costs);
         let mut problem = Problem::new(OptimizationDirection::Minimize);
         let share = (0.0, f64::INFINITY);
+        let limits =
+            |range: &Range| (range.least as f64, range.most.map_or(f64::INFINITY, |most| most as f64));
         let mut loads: Vec<Vec<(Variable, f64)>> = vec![Vec::new(); kinds.groups.len()];
-        for (f, plans) in self.plans.iter().enumerate().filter(|(_, plans)| !plans.is_empty()) {
+        let mut cloth = Vec::new();
+        for (f, plans) in self.plans.iter().enumerate() {
             let own = own_prices(kinds, costs, f);
-            let mut one = Vec::new();
+            let width = problem.add_var(0.0, limits(&region.cloth[f]));
+            cloth.push(width);
+            let (mut one, mut widths) = (Vec::new(), vec![(width, -1.0)]);
             for plan in plans {
                 let variable = problem.add_var(plan.cost(&own) as f64 / costs.scale, share);
                 one.push((variable, 1.0));
-                let mut in_groups: std::collections::BTreeMap<usize, i64> = std::collections::BTreeMap::new();
-                for (kind, count) in kinds.of[f].iter().zip(plan.counts(kinds.of[f].len())) {
-                    if let Some(group) = kind.group.filter(|_| count > 0) {
-                        *in_groups.entry(group).or_default() += count;
-                    }
+                widths.push((variable, plan.width() as f64));
+                for (group, n) in kinds.in_groups(f, &plan.counts(kinds.of[f].len())) {
+                    loads[group].push((variable, n as f64));
                 }
-                in_groups.into_iter().for_each(|(group, n)| loads[group].push((variable, n as f64)));
             }
-            problem.add_constraint(one.as_slice(), ComparisonOp::Eq, 1.0);
+            problem.add_constraint(widths.as_slice(), ComparisonOp::Eq, 0.0);
+            if !plans.is_empty() {
+                problem.add_constraint(one.as_slice(), ComparisonOp::Eq, 1.0);
+            }
         }
         let mut at_points: Vec<Vec<Vec<(Variable, f64)>>> =
             model.boards.iter().map(|board| vec![Vec::new(); board.points.len()]).collect();
@@ -205,23 +205,31 @@ impl<'a> Decomposition<'a> {
             problem.add_constraint(row.as_slice(), ComparisonOp::Le, 0.0);
         }
         let mut passes = Vec::new();
-        for (b, points) in at_points.into_iter().enumerate() {
-            let range = ranges.get(b).copied().unwrap_or_default();
-            let most = range.most.map_or(f64::INFINITY, |most| most as f64);
-            let here = problem.add_var(costs.pass as f64 / costs.scale, (range.least as f64, most));
+        for (points, range) in at_points.into_iter().zip(&region.passes) {
+            let here = problem.add_var(costs.pass as f64 / costs.scale, limits(range));
             passes.push(here);
             for mut row in points {
                 row.push((here, -1.0));
                 problem.add_constraint(row.as_slice(), ComparisonOp::Le, 0.0);
             }
         }
-        if let Some(most) = limits.passes {
+        if let Some(most) = region.most_passes {
             let row: Vec<(Variable, f64)> = passes.iter().map(|&board| (board, 1.0)).collect();
             problem.add_constraint(row.as_slice(), ComparisonOp::Le, most as f64);
         }
         let solution = problem.solve().ok()?;
-        Some(passes.iter().map(|&board| solution.var_value(board)).copied().collect())
+        let at = |of: &[Variable]| of.iter().map(|&of| *solution.var_value(of)).collect();
+        Some(Mixture { passes: at(&passes), cloth: at(&cloth) })
     }
+}
+
+/// A mixture of whole plans: what it has of everything on average.
+#[derive(Clone, Debug)]
+pub struct Mixture {
+    /// Passes, by board.
+    pub passes: Vec<f64>,
+    /// Strip widths in all, by fabric, grid steps.
+    pub cloth: Vec<f64>,
 }
 
 /// Decomposes once: at most so many rounds, starting from a sound solution; `stop` is asked between rounds.
@@ -230,13 +238,13 @@ pub fn run(
     model: &Model,
     kinds: &Kinds,
     costs: &FineCosts,
-    limits: &Limits,
+    region: &Region,
     start: &Solution,
     rounds: u32,
     stop: Stop<'_>,
 ) -> Option<Decomposed> {
     let mut all = Decomposition::new(model, kinds, costs, start);
-    let mut found = all.solve(limits, &[], &Reach { rounds, enough: i64::MAX, stop })?;
+    let mut found = all.solve(region, &Reach { rounds, enough: i64::MAX, stop })?;
     found.plans = all.into_plans();
     Some(found)
 }
@@ -246,11 +254,24 @@ fn own_prices(kinds: &Kinds, costs: &FineCosts, f: usize) -> Prices {
     Prices { width: costs.width[f], each: costs.strip, plies: vec![costs.ply[f]; kinds.of[f].len()] }
 }
 
-/// Prices of one fabric's plies at prices of the groups.
+/// What loads and held figures cost every fabric, in fine costs.
+#[derive(Clone, Debug, Default)]
+pub struct Loads {
+    /// Of a ply, by group of slots.
+    pub groups: Vec<i64>,
+    /// Of a grid step of strip width beside its own cost, by fabric: above zero where the most there may be is held,
+    /// below zero where the least is.
+    pub cloth: Vec<i64>,
+    /// Of a pass beside its own cost.
+    pub pass: i64,
+}
+
+/// Prices of one fabric's strips and plies at what loads cost.
 #[must_use]
-pub fn prices(kinds: &Kinds, costs: &FineCosts, f: usize, groups: &[i64]) -> Prices {
-    let of = |kind: &crate::kinds::Kind| costs.ply[f] + kind.group.map_or(0, |group| groups[group]);
-    Prices { width: costs.width[f], each: costs.strip, plies: kinds.of[f].iter().map(of).collect() }
+pub fn prices(kinds: &Kinds, costs: &FineCosts, f: usize, loads: &Loads) -> Prices {
+    let of = |kind: &crate::kinds::Kind| costs.ply[f] + kind.group.map_or(0, |group| loads.groups[group]);
+    let width = costs.width[f] + loads.cloth.get(f).copied().unwrap_or(0);
+    Prices { width, each: costs.strip, plies: kinds.of[f].iter().map(of).collect() }
 }
 
 /// A fabric's part of a solution as a plan; plies spread over its strips by kind.
@@ -287,10 +308,34 @@ struct Master {
     fabrics: Vec<Variable>,
     groups: Vec<Variable>,
     points: Vec<Vec<Variable>>,
+    /// Multiplier on the most passes in all.
     held: Option<Variable>,
-    /// Multipliers on the fewest and on the most passes of every board with a range.
-    ranges: Vec<[Variable; 2]>,
+    /// Multipliers on the least and on the most of the strip widths of every fabric.
+    cloth: Vec<Multipliers>,
     scale: f64,
+}
+
+/// Multipliers on both ends of a range, where it has them.
+struct Multipliers {
+    least: Option<Variable>,
+    most: Option<Variable>,
+}
+
+/// Largest multiplier, relative to the dearest strip or pass: the first plans alone may not keep within a range.
+const MOST_MULTIPLIER: f64 = 1000.0;
+
+impl Multipliers {
+    #[allow(clippy::cast_precision_loss, reason = "small whole numbers")]
+    fn of(problem: &mut Problem, range: &Range, most: f64) -> Self {
+        let least = (range.least > 0).then(|| problem.add_var(range.least as f64, (0.0, most)));
+        let held = |end: i64| problem.add_var(-(end as f64), (0.0, MOST_MULTIPLIER));
+        Self { least, most: range.most.map(held) }
+    }
+
+    /// Price beside a thing's own, for a row where that price stands with a minus.
+    fn terms(&self) -> impl Iterator<Item = (Variable, f64)> {
+        self.least.map(|least| (least, 1.0)).into_iter().chain(self.most.map(|most| (most, -1.0)))
+    }
 }
 
 impl Master {
@@ -299,8 +344,7 @@ impl Master {
         model: &Model,
         kinds: &Kinds,
         costs: &FineCosts,
-        limits: &Limits,
-        ranges: &[PassRange],
+        region: &Region,
         plans: &[Vec<FabricPlan>],
     ) -> Option<Self> {
         let scale = costs.scale;
@@ -311,23 +355,20 @@ impl Master {
         let fabrics: Vec<Variable> =
             plans.iter().map(|plans| problem.add_var(1.0, (0.0, cap(plans)))).collect();
         let groups: Vec<Variable> = kinds.groups.iter().map(|_| problem.add_var(0.0, free)).collect();
-        let held = limits.passes.map(|most| problem.add_var(-(most as f64), (0.0, 1e6)));
-        let capped = (0.0, 1e6);
-        let ranges: Vec<[Variable; 2]> = ranges
-            .iter()
-            .map(|range| {
-                let least = problem.add_var(range.least as f64, capped);
-                let most = range.most.map_or((0.0, (0.0, 0.0)), |most| (-(most as f64), capped));
-                [least, problem.add_var(most.0, most.1)]
-            })
-            .collect();
+        let held = region.most_passes.map(|most| problem.add_var(-(most as f64), (0.0, MOST_MULTIPLIER)));
+        let passes: Vec<Multipliers> =
+            region.passes.iter().map(|range| Multipliers::of(&mut problem, range, MOST_MULTIPLIER)).collect();
+        // A strip costs nothing at least: its width's own cost limits what is taken off it.
+        let widths = region.cloth.iter().zip(&costs.width);
+        let cloth =
+            widths.map(|(range, &own)| Multipliers::of(&mut problem, range, own as f64 / scale)).collect();
         let mut all_points: Vec<Vec<Variable>> = Vec::new();
         for (b, board) in model.boards.iter().enumerate() {
             let points: Vec<Variable> = board.points.iter().map(|_| problem.add_var(0.0, free)).collect();
             all_points.push(points.clone());
             let mut row: Vec<(Variable, f64)> = points.iter().map(|&p| (p, 1.0)).collect();
             row.extend(held.map(|held| (held, -1.0)));
-            row.extend(ranges.get(b).iter().flat_map(|[least, most]| [(*least, 1.0), (*most, -1.0)]));
+            row.extend(passes[b].terms());
             problem.add_constraint(row.as_slice(), ComparisonOp::Le, costs.pass as f64 / scale);
             for (group, slots) in kinds.groups.iter().enumerate() {
                 for slot in slots.iter().filter(|slot| slot.board == b) {
@@ -338,7 +379,8 @@ impl Master {
                 }
             }
         }
-        let mut master = Self { solution: None, fabrics, groups, points: all_points, held, ranges, scale };
+        let mut master =
+            Self { solution: None, fabrics, groups, points: all_points, held, cloth, scale };
         for (f, plans) in plans.iter().enumerate() {
             for plan in plans {
                 let (row, cost) = master.row(kinds, costs, f, plan);
@@ -358,15 +400,13 @@ impl Master {
         f: usize,
         plan: &FabricPlan,
     ) -> (Vec<(Variable, f64)>, f64) {
-        let own = own_prices(kinds, costs, f);
-        let mut row = crate::terms::Terms::default();
-        row.add(self.fabrics[f], 1.0);
-        for (kind, count) in kinds.of[f].iter().zip(plan.counts(kinds.of[f].len())) {
-            if let Some(group) = kind.group.filter(|_| count > 0) {
-                row.add(self.groups[group], -(count as f64));
-            }
+        let mut row = vec![(self.fabrics[f], 1.0)];
+        for (group, n) in kinds.in_groups(f, &plan.counts(kinds.of[f].len())) {
+            row.push((self.groups[group], -(n as f64)));
         }
-        (row.into_terms(), plan.cost(&own) as f64 / self.scale)
+        let width = plan.width() as f64;
+        row.extend(self.cloth[f].terms().map(|(variable, sign)| (variable, sign * width)));
+        (row, plan.cost(&own_prices(kinds, costs, f)) as f64 / self.scale)
     }
 
     fn add(&mut self, kinds: &Kinds, costs: &FineCosts, f: usize, plan: &FabricPlan) -> Option<()> {
@@ -388,23 +428,37 @@ impl Master {
         self.at(self.fabrics[f])
     }
 
-    /// Rounded down: the point prices then still pay for them.
+    /// Rounded down: the point prices then still pay for the groups. What stands beside a cost may be any number, so
+    /// long as no strip costs less than nothing.
     #[allow(clippy::cast_possible_truncation, reason = "costs are below 2^53")]
-    fn group_prices(&self) -> Vec<i64> {
-        self.groups.iter().map(|&group| self.at(group).floor() as i64).collect()
+    fn loads(&self) -> Loads {
+        let down = |variable: Variable| self.at(variable).floor() as i64;
+        let beside = |of: &Multipliers| of.most.map_or(0, down) - of.least.map_or(0, down);
+        Loads {
+            groups: self.groups.iter().map(|&group| down(group)).collect(),
+            cloth: self.cloth.iter().map(beside).collect(),
+            pass: self.held.map_or(0, down),
+        }
     }
 
     fn point_prices(&self) -> Vec<Vec<f64>> {
         self.points.iter().map(|board| board.iter().map(|&point| self.at(point)).collect()).collect()
     }
 
-    /// What held passes and ranges take off the bound, rounded up.
-    #[allow(clippy::cast_possible_truncation, clippy::cast_precision_loss, reason = "below 2^53")]
-    fn held(&self, limits: &Limits, ranges: &[PassRange]) -> i64 {
-        let held = self.held.zip(limits.passes).map_or(0.0, |(held, most)| self.at(held) * most as f64);
-        let ranges = self.ranges.iter().zip(ranges).map(|([least, most], range)| {
-            self.at(*most) * range.most.unwrap_or(0) as f64 - self.at(*least) * range.least as f64
+    /// What passes and held figures add to the sum of the fabrics' answers.
+    #[allow(clippy::cast_possible_truncation, reason = "costs are below 2^53")]
+    fn rest(&self, costs: &FineCosts, region: &Region, loads: &Loads) -> i64 {
+        let cloth: i128 = region
+            .cloth
+            .iter()
+            .zip(&loads.cloth)
+            .map(|(range, &price)| range.at_least(-i128::from(price)))
+            .sum();
+        let held = i128::from(loads.pass) * i128::from(region.most_passes.unwrap_or(0));
+        let passes = self.points.iter().zip(&region.passes).map(|(points, range)| {
+            let all: f64 = points.iter().map(|&point| self.at(point)).sum();
+            range.at_least(i128::from(costs.pass + loads.pass) - all.ceil() as i128)
         });
-        (held + ranges.sum::<f64>()).ceil() as i64
+        i64::try_from(cloth - held + passes.sum::<i128>()).unwrap_or(i64::MIN / 2)
     }
 }

@@ -76,7 +76,7 @@ impl Cuts {
     #[must_use]
     pub fn new(costs: &FineCosts, decomposed: &Decomposed) -> Option<Self> {
         let least = decomposed.least.clone();
-        let new = Self { costs: costs.clone(), groups: decomposed.groups.clone(), least };
+        let new = Self { costs: costs.clone(), groups: decomposed.loads.groups.clone(), least };
         (new.least.len() == new.costs.width.len()).then_some(new)
     }
 }

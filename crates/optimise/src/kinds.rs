@@ -75,6 +75,18 @@ impl Kinds {
         kinds
     }
 
+    /// How many of so many plies of every kind of a fabric go to each group of slots, by group.
+    #[must_use]
+    pub fn in_groups(&self, f: usize, counts: &[i64]) -> BTreeMap<usize, i64> {
+        let mut groups = BTreeMap::new();
+        for (kind, &n) in self.of[f].iter().zip(counts).filter(|(_, n)| **n > 0) {
+            if let Some(group) = kind.group {
+                *groups.entry(group).or_default() += n;
+            }
+        }
+        groups
+    }
+
     /// A strip of kinds as a pattern of classes.
     #[must_use]
     pub fn pattern(&self, f: usize, strip: &Strip) -> Pattern {

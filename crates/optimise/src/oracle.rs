@@ -46,6 +46,12 @@ impl FabricPlan {
         counts
     }
 
+    /// Strip widths in all, grid steps.
+    #[must_use]
+    pub fn width(&self) -> i64 {
+        self.strips.iter().map(|(strip, n)| strip.width * n).sum()
+    }
+
     /// Both together.
     #[must_use]
     pub fn and(mut self, other: Self) -> Self {

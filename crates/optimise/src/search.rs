@@ -7,8 +7,8 @@ use std::time::Instant;
 
 use rayon::prelude::*;
 
-use crate::costs::{Costs, Limits, gcd};
-use crate::decompose::{self, FineCosts};
+use crate::costs::{Costs, Limits, Region, gcd};
+use crate::decompose::{self, FineCosts, Loads};
 use crate::dive::{self, Diver};
 use crate::joint::{Cuts, Joint, Reach, SmallCosts};
 use crate::kinds::{Kind, Kinds};
@@ -191,7 +191,7 @@ impl<'a> Search<'a> {
             return at;
         }
         let costs = FineCosts::of(self.model, self.costs);
-        let nothing = vec![0; self.kinds.groups.len()];
+        let nothing = Loads { groups: vec![0; self.kinds.groups.len()], ..Loads::default() };
         let stop = || self.stopped();
         let wanted = self.wanted();
         let plans: Vec<Option<FabricPlan>> = wanted
@@ -240,8 +240,9 @@ impl<'a> Search<'a> {
         }
         let costs = FineCosts::of(self.model, &costs);
         let no_widths = Limits { width: None, passes: self.limits.passes };
+        let all = Region::within(&no_widths, self.model.boards.len(), self.model.fabrics.len());
         let stop = || self.stopped();
-        let found = decompose::run(self.model, &self.kinds, &costs, &no_widths, &start, ROUNDS, &stop);
+        let found = decompose::run(self.model, &self.kinds, &costs, &all, &start, ROUNDS, &stop);
         let Some(found) = found else { return start };
         if self.limits.width.is_none() {
             #[allow(clippy::cast_precision_loss, reason = "floating-point search")]

@@ -6,11 +6,10 @@ use patchlay_plan::proof::PartProof;
 use patchlay_plan::{Rational, WholePlans};
 use rayon::prelude::*;
 
-use crate::costs::{Costs, Limits, PassRange, gcd};
-use crate::decompose::{self, Decomposed, Decomposition, FineCosts, Reach};
+use crate::costs::{Costs, Limits, Region, gcd};
+use crate::decompose::{self, Decomposed, Decomposition, FineCosts, Loads, Reach};
 use crate::kinds::{Kinds, Slot};
 use crate::listen::Stop;
-use crate::lp::Prices;
 use crate::model::{Board, Fabric, Model};
 use crate::oracle::{Answer, Oracle, Prices as PlyPrices};
 use crate::search::plain;
@@ -59,7 +58,7 @@ fn sum(a: (i128, i128), b: (i128, i128)) -> (i128, i128) {
 }
 
 /// Rounds of the decomposition.
-const ROUNDS: u32 = 20;
+const ROUNDS: u32 = 60;
 /// The dearest strip, pass or ply in whole numbers, where the costs leave a choice.
 const DEAREST: i128 = 10_000_000;
 /// Beyond this whole numbers would no longer be exact in the solvers.
@@ -84,37 +83,29 @@ pub fn width_of(model: &Model, kinds: &Kinds, f: usize, stop: Stop<'_>) -> Optio
     })
 }
 
-/// A bound over all fabrics, in a model without points that stand for pairs kept apart. `prices` are those of the plain
-/// relaxation; their multipliers on what is held are kept.
+/// A bound over all fabrics, in a model without points that stand for pairs kept apart.
 #[must_use]
-pub fn prove(
-    model: &Model,
-    costs: &Costs,
-    limits: &Limits,
-    prices: &Prices,
-    stop: Stop<'_>,
-) -> Option<Proof> {
-    let question = Question::of(model, costs, limits, prices)?;
-    let mut decomposition = question.decomposition();
-    let reach = Reach { rounds: ROUNDS, enough: i64::MAX, stop };
-    let found = decomposition.solve(&Limits::default(), &[], &reach)?;
-    question.proof(&found, &[], stop)
+pub fn prove(model: &Model, costs: &Costs, limits: &Limits, stop: Stop<'_>) -> Option<Proof> {
+    let question = Question::of(model, costs)?;
+    let region = Region::within(limits, model.boards.len(), model.fabrics.len());
+    let found = question.decomposition().solve(&region, &Reach { rounds: ROUNDS, enough: i64::MAX, stop })?;
+    question.proof(&found, &region, stop)
 }
 
-/// A question about whole plans of all fabrics.
+/// A question about whole plans of all fabrics, in whole numbers.
 pub struct Question<'a> {
     model: &'a Model,
-    limits: &'a Limits,
     kinds: Kinds,
-    whole: InWhole,
+    step: (i128, i128),
+    costs: FineCosts,
     start: Solution,
 }
 
 impl<'a> Question<'a> {
     /// `None` where whole plans would show no more than the relaxation does, or where costs are too far apart.
     #[must_use]
-    pub fn of(model: &'a Model, costs: &Costs, limits: &'a Limits, prices: &Prices) -> Option<Self> {
-        let whole = InWhole::of(model, costs, limits, prices)?;
+    pub fn of(model: &'a Model, costs: &Costs) -> Option<Self> {
+        let (step, costs) = in_whole(model, costs)?;
         let kinds = Kinds::of_model(model);
         let answers_exactly = |f: usize| Oracle::new(&model.fabrics[f], &kinds.of[f]).has_table();
         if !(0..model.fabrics.len()).any(|f| !model.fabrics[f].items.is_empty() && answers_exactly(f)) {
@@ -124,107 +115,82 @@ impl<'a> Question<'a> {
         for f in (0..model.fabrics.len()).filter(|&f| !model.fabrics[f].items.is_empty()) {
             plain(model, &mut start, f);
         }
-        Some(Self { model, limits, kinds, whole, start })
+        Some(Self { model, kinds, step, costs, start })
     }
 
     /// Its decomposition.
     #[must_use]
     pub fn decomposition(&self) -> Decomposition<'_> {
-        Decomposition::new(self.model, &self.kinds, &self.whole.costs, &self.start)
+        Decomposition::new(self.model, &self.kinds, &self.costs, &self.start)
     }
 
     /// So much of the figure's own unit in the costs of the decomposition, rounded up.
     #[must_use]
     pub fn in_costs(&self, value: i128) -> i64 {
-        let (n, d) = self.whole.step;
+        let (n, d) = self.step;
         i64::try_from(-(-value * d).div_euclid(n)).unwrap_or(i64::MAX)
     }
 
-    /// The proof that follows from the prices found, about plans whose boards make passes within the ranges (none: any).
+    /// The proof that follows from the prices found, about the plans of the region.
     #[must_use]
-    pub fn proof(&self, found: &Decomposed, ranges: &[PassRange], stop: Stop<'_>) -> Option<Proof> {
-        let (model, kinds, whole) = (self.model, &self.kinds, &self.whole);
-        let points = points(model, found, whole.costs.pass, ranges)?;
-        let groups: Vec<i64> = kinds.groups.iter().map(|slots| group(model, &points, slots)).collect();
+    pub fn proof(&self, found: &Decomposed, region: &Region, stop: Stop<'_>) -> Option<Proof> {
+        let (model, kinds, costs) = (self.model, &self.kinds, &self.costs);
+        let pass = costs.pass + found.loads.pass;
+        let points = points(model, found, pass, region)?;
+        let groups = kinds.groups.iter().map(|slots| group(model, &points, slots)).collect();
+        let loads = Loads { groups, ..found.loads.clone() };
         let answers: Vec<Option<Least>> = (0..model.fabrics.len())
             .into_par_iter()
             .map(|f| {
                 let mut oracle = Oracle::new(&model.fabrics[f], &kinds.of[f]);
-                let answer = oracle.cheapest(&decompose::prices(kinds, &whole.costs, f, &groups), stop)?;
+                let answer = oracle.cheapest(&decompose::prices(kinds, costs, f, &loads), stop)?;
                 Some(Least::of(&answer, &oracle))
             })
             .collect();
         let fabrics = answers.into_iter().collect::<Option<Vec<_>>>()?;
-        let widths = self.limits.width.iter().flatten().zip(&whole.held_width);
-        let held: i128 = widths.map(|(&most, &price)| i128::from(most) * i128::from(price)).sum();
-        let passes = i128::from(self.limits.passes.unwrap_or(0)) * i128::from(whole.held_passes);
-        let made = points.iter().zip(ranges).map(|(points, range)| {
-            let left = i128::from(whole.costs.pass) - points.iter().copied().map(i128::from).sum::<i128>();
-            left * i128::from(if left < 0 { range.most.unwrap_or(0) } else { range.least })
+        let widths = region.cloth.iter().zip(&loads.cloth);
+        let cloth: i128 = widths.map(|(range, &price)| range.at_least(-i128::from(price))).sum();
+        let held = i128::from(region.most_passes.unwrap_or(0)) * i128::from(loads.pass);
+        let passes = points.iter().zip(&region.passes).map(|(points, range)| {
+            range.at_least(i128::from(pass) - points.iter().copied().map(i128::from).sum::<i128>())
         });
-        let rest = made.sum::<i128>() - held - passes;
+        let rest = passes.sum::<i128>() + cloth - held;
         let covers =
             fabrics.iter().zip(&model.fabrics).map(|(of, fabric)| of.value(fabric)).fold((0, 1), sum);
         Some(Proof {
-            step: whole.step,
+            step: self.step,
             fabrics,
             points,
-            held_width: whole.held_width.clone(),
-            held_passes: whole.held_passes,
+            held_width: loads.cloth,
+            held_passes: loads.pass,
             value: sum(covers, (rest, 1)),
         })
     }
 }
 
-/// The question in whole numbers.
-struct InWhole {
-    step: (i128, i128),
-    costs: FineCosts,
-    held_width: Vec<i64>,
-    held_passes: i64,
-}
-
-impl InWhole {
-    #[allow(clippy::cast_precision_loss, clippy::cast_possible_truncation, reason = "multipliers may be any")]
-    fn of(model: &Model, costs: &Costs, limits: &Limits, prices: &Prices) -> Option<Self> {
-        let all = || costs.width.iter().chain(&costs.ply).chain([&costs.strip, &costs.pass]).copied();
-        let common = all().fold(0, gcd).max(1);
-        let steps = |f: usize| i128::from(model.fabrics[f].widths.last().copied().unwrap_or(0));
-        let strips = (0..model.fabrics.len()).map(|f| costs.width[f] * steps(f) + costs.strip);
-        let dearest = strips.chain(costs.ply.iter().copied()).chain([costs.pass]).max().unwrap_or(0) / common;
-        let times = (DEAREST / dearest.max(1)).max(1);
-        // A multiplier is not bound to any value: rounded it proves a little less at worst.
-        let multiplier = |v: f64| -> Option<i64> {
-            let whole = v * costs.unit as f64 * times as f64 / common as f64;
-            (whole.is_finite() && whole < TOO_DEAR as f64).then_some(whole.max(0.0).round() as i64)
-        };
-        let held = |f: usize| match limits.width {
-            Some(_) => multiplier(prices.held_width[f]),
-            None => Some(0),
-        };
-        let held_width = (0..model.fabrics.len()).map(held).collect::<Option<Vec<i64>>>()?;
-        let held_passes = if limits.passes.is_some() { multiplier(prices.held_passes)? } else { 0 };
-        let whole = |v: i128| i64::try_from(v / common * times).ok();
-        let mut fine = FineCosts {
-            width: costs.width.iter().map(|&v| whole(v)).collect::<Option<_>>()?,
-            strip: whole(costs.strip)?,
-            ply: costs.ply.iter().map(|&v| whole(v)).collect::<Option<_>>()?,
-            pass: whole(costs.pass)? + held_passes,
-            fine: times as f64 / common as f64,
-            scale: 1.0,
-        };
-        for (width, held) in fine.width.iter_mut().zip(&held_width) {
-            *width += held;
-        }
-        let strips = (0..model.fabrics.len()).map(|f| i128::from(fine.width[f]) * steps(f));
-        let dearest = strips.max().unwrap_or(0) + i128::from(fine.strip);
-        let dearest = dearest.max(i128::from(fine.pass));
-        if dearest > TOO_DEAR {
-            return None;
-        }
-        fine.scale = dearest.max(1) as f64;
-        Some(Self { step: (common, costs.unit * times), costs: fine, held_width, held_passes })
+/// Costs in whole numbers, and what one of them is worth of the figure's own unit.
+#[allow(clippy::cast_precision_loss, reason = "a scale need not be exact")]
+fn in_whole(model: &Model, costs: &Costs) -> Option<((i128, i128), FineCosts)> {
+    let all = || costs.width.iter().chain(&costs.ply).chain([&costs.strip, &costs.pass]).copied();
+    let common = all().fold(0, gcd).max(1);
+    let steps = |f: usize| i128::from(model.fabrics[f].widths.last().copied().unwrap_or(0));
+    let strips = (0..model.fabrics.len()).map(|f| costs.width[f] * steps(f) + costs.strip);
+    let dearest = strips.chain(costs.ply.iter().copied()).chain([costs.pass]).max().unwrap_or(0) / common;
+    let times = (DEAREST / dearest.max(1)).max(1);
+    let dearest = (dearest * times).max(1);
+    if dearest > TOO_DEAR {
+        return None;
     }
+    let whole = |v: i128| i64::try_from(v / common * times).ok();
+    let fine = FineCosts {
+        width: costs.width.iter().map(|&v| whole(v)).collect::<Option<_>>()?,
+        strip: whole(costs.strip)?,
+        ply: costs.ply.iter().map(|&v| whole(v)).collect::<Option<_>>()?,
+        pass: whole(costs.pass)?,
+        fine: times as f64 / common as f64,
+        scale: dearest as f64,
+    };
+    Some(((common, costs.unit * times), fine))
 }
 
 /// Price of a ply in the cheapest slot of a group, rounded down.
@@ -239,14 +205,14 @@ fn group(model: &Model, points: &[Vec<i64>], slots: &[Slot]) -> i64 {
 
 /// Point prices in whole numbers that together cost at most a pass, where a board may make any number of them.
 #[allow(clippy::cast_possible_truncation, reason = "below 2^53")]
-fn points(model: &Model, found: &Decomposed, pass: i64, ranges: &[PassRange]) -> Option<Vec<Vec<i64>>> {
+fn points(model: &Model, found: &Decomposed, pass: i64, region: &Region) -> Option<Vec<Vec<i64>>> {
     let mut points: Vec<Vec<i64>> =
         found.points.iter().map(|board| board.iter().map(|price| price.max(0.0) as i64).collect()).collect();
     if points.len() != model.boards.len() {
         return None;
     }
-    for (b, board) in points.iter_mut().enumerate() {
-        if ranges.get(b).is_some_and(|range| range.most.is_some()) {
+    for (board, range) in points.iter_mut().zip(&region.passes) {
+        if range.most.is_some() {
             continue;
         }
         let mut over = board.iter().sum::<i64>() - pass;
@@ -285,7 +251,7 @@ impl Proof {
             let least = real(self.fabrics[f].stated?, 1);
             Some(WholePlans { fabric: names[f].to_owned(), least })
         });
-        let held = self.held_width.iter().any(|&price| price > 0);
+        let held = self.held_width.iter().any(|&price| price != 0);
         let held_cloth = self.held_width.iter().map(|&price| real(price, i128::from(model.grid)));
         PartProof {
             fabric: fabric.map(|f| names[f].to_owned()),
@@ -327,8 +293,7 @@ mod tests {
     }
 
     fn proved(model: &Model, costs: &Costs, limits: &Limits) -> i128 {
-        let prices = lp::solve(model, costs, limits, &[]).expect("prices");
-        prove(model, costs, limits, &prices, &|| false).expect("a proof").rounded_up(1)
+        prove(model, costs, limits, &|| false).expect("a proof").rounded_up(1)
     }
 
     /// By hand: nine squares, four a strip, are three strips of 10; by their share of strips alone 22 1/2.
@@ -357,8 +322,7 @@ mod tests {
     fn what_cannot_be_checked_is_not_stated() {
         let model = squares(&[&[9], &[700, 701]]);
         let costs = Costs { width: vec![1, 1], ..Costs::zero(2) };
-        let prices = lp::solve(&model, &costs, &Limits::default(), &[]).expect("prices");
-        let proof = prove(&model, &costs, &Limits::default(), &prices, &|| false).expect("a proof");
+        let proof = prove(&model, &costs, &Limits::default(), &|| false).expect("a proof");
         let part = proof.part(&model, 0, None, &["few", "many"]);
         let stated: Vec<&str> = part.whole.iter().map(|whole| whole.fabric.as_str()).collect();
         assert_eq!(stated, ["few"]);
