@@ -1,5 +1,7 @@
 //! Costs of one question put to the model, exact.
 
+use std::collections::BTreeMap;
+
 /// Linear costs, all integers over one `unit`: a cost of `unit` is 1 in the figure's own unit.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Costs {
@@ -56,6 +58,8 @@ pub struct Region {
     pub passes: Vec<Range>,
     /// Strip widths in all, by fabric, grid steps.
     pub cloth: Vec<Range>,
+    /// Plies, by fabric and kind; any number of what is not named.
+    pub plies: BTreeMap<(usize, usize), Range>,
     /// Most passes in all.
     pub most_passes: Option<i64>,
 }
@@ -68,6 +72,7 @@ impl Region {
         Self {
             passes: vec![Range::default(); boards],
             cloth: (0..fabrics).map(|f| Range { least: 0, most: most(f) }).collect(),
+            plies: BTreeMap::new(),
             most_passes: limits.passes,
         }
     }

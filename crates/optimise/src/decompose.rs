@@ -3,6 +3,8 @@
 //! program over the plans found so far sets the prices; its value and the sum of the answers enclose a bound that
 //! knows that strips and plies come whole, which the plain relaxation does not.
 
+use std::collections::BTreeMap;
+
 use minilp::{ComparisonOp, OptimizationDirection, Problem, Variable};
 use rayon::prelude::*;
 
@@ -119,7 +121,7 @@ impl<'a> Decomposition<'a> {
         for round in 1..=reach.rounds {
             found.rounds = round;
             found.master = master.value();
-            let loads = master.loads();
+            let loads = master.loads(kinds, costs);
             let answers: Vec<_> = self
                 .oracles
                 .par_iter_mut()
@@ -173,18 +175,30 @@ impl<'a> Decomposition<'a> {
             |range: &Range| (range.least as f64, range.most.map_or(f64::INFINITY, |most| most as f64));
         let mut loads: Vec<Vec<(Variable, f64)>> = vec![Vec::new(); kinds.groups.len()];
         let mut cloth = Vec::new();
+        let mut plies = Vec::new();
         for (f, plans) in self.plans.iter().enumerate() {
             let own = own_prices(kinds, costs, f);
             let width = problem.add_var(0.0, limits(&region.cloth[f]));
             cloth.push(width);
             let (mut one, mut widths) = (Vec::new(), vec![(width, -1.0)]);
+            let counted = |k: usize| region.plies.get(&(f, k)).copied().unwrap_or_default();
+            let of_kind: Vec<Variable> =
+                (0..kinds.of[f].len()).map(|k| problem.add_var(0.0, limits(&counted(k)))).collect();
+            let mut of_kinds: Vec<Vec<(Variable, f64)>> =
+                of_kind.iter().map(|&kind| vec![(kind, -1.0)]).collect();
+            plies.push(of_kind);
             for plan in plans {
                 let variable = problem.add_var(plan.cost(&own) as f64 / costs.scale, share);
                 one.push((variable, 1.0));
                 widths.push((variable, plan.width() as f64));
-                for (group, n) in kinds.in_groups(f, &plan.counts(kinds.of[f].len())) {
+                let counts = plan.counts(kinds.of[f].len());
+                for (group, n) in kinds.in_groups(f, &counts) {
                     loads[group].push((variable, n as f64));
                 }
+                of_kinds.iter_mut().zip(counts).for_each(|(row, n)| row.push((variable, n as f64)));
+            }
+            for row in of_kinds {
+                problem.add_constraint(row.as_slice(), ComparisonOp::Eq, 0.0);
             }
             problem.add_constraint(widths.as_slice(), ComparisonOp::Eq, 0.0);
             if !plans.is_empty() {
@@ -218,8 +232,9 @@ impl<'a> Decomposition<'a> {
             problem.add_constraint(row.as_slice(), ComparisonOp::Le, most as f64);
         }
         let solution = problem.solve().ok()?;
-        let at = |of: &[Variable]| of.iter().map(|&of| *solution.var_value(of)).collect();
-        Some(Mixture { passes: at(&passes), cloth: at(&cloth) })
+        let at = |of: &[Variable]| -> Vec<f64> { of.iter().map(|&of| *solution.var_value(of)).collect() };
+        let plies = plies.iter().map(|plies| at(plies)).collect();
+        Some(Mixture { passes: at(&passes), cloth: at(&cloth), plies })
     }
 }
 
@@ -230,6 +245,8 @@ pub struct Mixture {
     pub passes: Vec<f64>,
     /// Strip widths in all, by fabric, grid steps.
     pub cloth: Vec<f64>,
+    /// Plies, by fabric and kind.
+    pub plies: Vec<Vec<f64>>,
 }
 
 /// Decomposes once: at most so many rounds, starting from a sound solution; `stop` is asked between rounds.
@@ -262,16 +279,39 @@ pub struct Loads {
     /// Of a grid step of strip width beside its own cost, by fabric: above zero where the most there may be is held,
     /// below zero where the least is.
     pub cloth: Vec<i64>,
+    /// Of a ply beside its own cost and its load, by fabric and kind, in the same way.
+    pub plies: BTreeMap<(usize, usize), i64>,
     /// Of a pass beside its own cost.
     pub pass: i64,
+}
+
+impl Loads {
+    /// What ranges of cloth and plies add to the sum of the fabrics' answers.
+    #[must_use]
+    pub fn of_ranges(&self, region: &Region) -> i128 {
+        let cloth = region.cloth.iter().zip(self.cloth.iter().copied());
+        let plies = region.plies.iter().map(|(at, range)| (range, self.plies.get(at).copied().unwrap_or(0)));
+        cloth.chain(plies).map(|(range, price)| range.at_least(-i128::from(price))).sum()
+    }
+
+    /// No ply costs less than nothing.
+    pub fn settle(&mut self, kinds: &Kinds, costs: &FineCosts) {
+        for (&(f, k), price) in &mut self.plies {
+            let group = kinds.of[f][k].group.map_or(0, |group| self.groups[group]);
+            *price = (*price).max(-costs.ply[f] - group);
+        }
+    }
 }
 
 /// Prices of one fabric's strips and plies at what loads cost.
 #[must_use]
 pub fn prices(kinds: &Kinds, costs: &FineCosts, f: usize, loads: &Loads) -> Prices {
-    let of = |kind: &crate::kinds::Kind| costs.ply[f] + kind.group.map_or(0, |group| loads.groups[group]);
+    let of = |(k, kind): (usize, &crate::kinds::Kind)| {
+        let beside = loads.plies.get(&(f, k)).copied().unwrap_or(0);
+        costs.ply[f] + beside + kind.group.map_or(0, |group| loads.groups[group])
+    };
     let width = costs.width[f] + loads.cloth.get(f).copied().unwrap_or(0);
-    Prices { width, each: costs.strip, plies: kinds.of[f].iter().map(of).collect() }
+    Prices { width, each: costs.strip, plies: kinds.of[f].iter().enumerate().map(of).collect() }
 }
 
 /// A fabric's part of a solution as a plan; plies spread over its strips by kind.
@@ -312,6 +352,8 @@ struct Master {
     held: Option<Variable>,
     /// Multipliers on the least and on the most of the strip widths of every fabric.
     cloth: Vec<Multipliers>,
+    /// The same on plies, by fabric and kind.
+    plies: BTreeMap<(usize, usize), Multipliers>,
     scale: f64,
 }
 
@@ -362,6 +404,15 @@ impl Master {
         let widths = region.cloth.iter().zip(&costs.width);
         let cloth =
             widths.map(|(range, &own)| Multipliers::of(&mut problem, range, own as f64 / scale)).collect();
+        let mut plies = BTreeMap::new();
+        for (&(f, k), range) in &region.plies {
+            let of = Multipliers::of(&mut problem, range, MOST_MULTIPLIER);
+            // Nor does a ply.
+            let mut row: Vec<(Variable, f64)> = of.terms().collect();
+            row.extend(kinds.of[f][k].group.map(|group| (groups[group], -1.0)));
+            problem.add_constraint(row.as_slice(), ComparisonOp::Le, costs.ply[f] as f64 / scale);
+            let _ = plies.insert((f, k), of);
+        }
         let mut all_points: Vec<Vec<Variable>> = Vec::new();
         for (b, board) in model.boards.iter().enumerate() {
             let points: Vec<Variable> = board.points.iter().map(|_| problem.add_var(0.0, free)).collect();
@@ -380,7 +431,7 @@ impl Master {
             }
         }
         let mut master =
-            Self { solution: None, fabrics, groups, points: all_points, held, cloth, scale };
+            Self { solution: None, fabrics, groups, points: all_points, held, cloth, plies, scale };
         for (f, plans) in plans.iter().enumerate() {
             for plan in plans {
                 let (row, cost) = master.row(kinds, costs, f, plan);
@@ -401,8 +452,13 @@ impl Master {
         plan: &FabricPlan,
     ) -> (Vec<(Variable, f64)>, f64) {
         let mut row = vec![(self.fabrics[f], 1.0)];
-        for (group, n) in kinds.in_groups(f, &plan.counts(kinds.of[f].len())) {
+        let counts = plan.counts(kinds.of[f].len());
+        for (group, n) in kinds.in_groups(f, &counts) {
             row.push((self.groups[group], -(n as f64)));
+        }
+        for (k, &n) in counts.iter().enumerate() {
+            let of = self.plies.get(&(f, k)).into_iter().flat_map(Multipliers::terms);
+            row.extend(of.filter(|_| n > 0).map(|(variable, sign)| (variable, sign * n as f64)));
         }
         let width = plan.width() as f64;
         row.extend(self.cloth[f].terms().map(|(variable, sign)| (variable, sign * width)));
@@ -431,14 +487,17 @@ impl Master {
     /// Rounded down: the point prices then still pay for the groups. What stands beside a cost may be any number, so
     /// long as no strip costs less than nothing.
     #[allow(clippy::cast_possible_truncation, reason = "costs are below 2^53")]
-    fn loads(&self) -> Loads {
+    fn loads(&self, kinds: &Kinds, costs: &FineCosts) -> Loads {
         let down = |variable: Variable| self.at(variable).floor() as i64;
         let beside = |of: &Multipliers| of.most.map_or(0, down) - of.least.map_or(0, down);
-        Loads {
+        let mut loads = Loads {
             groups: self.groups.iter().map(|&group| down(group)).collect(),
             cloth: self.cloth.iter().map(beside).collect(),
+            plies: self.plies.iter().map(|(&at, of)| (at, beside(of))).collect(),
             pass: self.held.map_or(0, down),
-        }
+        };
+        loads.settle(kinds, costs);
+        loads
     }
 
     fn point_prices(&self) -> Vec<Vec<f64>> {
@@ -448,17 +507,11 @@ impl Master {
     /// What passes and held figures add to the sum of the fabrics' answers.
     #[allow(clippy::cast_possible_truncation, reason = "costs are below 2^53")]
     fn rest(&self, costs: &FineCosts, region: &Region, loads: &Loads) -> i64 {
-        let cloth: i128 = region
-            .cloth
-            .iter()
-            .zip(&loads.cloth)
-            .map(|(range, &price)| range.at_least(-i128::from(price)))
-            .sum();
         let held = i128::from(loads.pass) * i128::from(region.most_passes.unwrap_or(0));
         let passes = self.points.iter().zip(&region.passes).map(|(points, range)| {
             let all: f64 = points.iter().map(|&point| self.at(point)).sum();
             range.at_least(i128::from(costs.pass + loads.pass) - all.ceil() as i128)
         });
-        i64::try_from(cloth - held + passes.sum::<i128>()).unwrap_or(i64::MIN / 2)
+        i64::try_from(loads.of_ranges(region) - held + passes.sum::<i128>()).unwrap_or(i64::MIN / 2)
     }
 }

@@ -7,9 +7,10 @@
 //! (1983)), so the program runs over the few strips below a small distance first and widens it until the answer is
 //! exact.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, BinaryHeap};
 
 use minilp::{ComparisonOp, OptimizationDirection, Problem};
+use rustc_hash::FxHashMap;
 
 use crate::dive::{self, Diver};
 use crate::kinds::Kind;
@@ -123,8 +124,8 @@ pub struct Answer {
 const FINE: i64 = 10_000_000;
 /// Most states of the dynamic program.
 const MOST_STATES: usize = 400_000;
-/// Most steps (states x strips) of one run of it.
-const MOST_STEPS: usize = 400_000_000;
+/// Most steps of the search for a cover.
+const MOST_STEPS: usize = 20_000_000;
 /// Strips looked at beyond which a checker, which has a limit of its own ten times as high, is not asked to do the same.
 const NODES_TO_CHECK: u64 = 2_000_000;
 /// How often the distance within which strips are listed is widened.
@@ -236,7 +237,7 @@ impl<'a> Oracle<'a> {
         let widenings = if self.has_table() { MOST_WIDENINGS } else { 0 };
         for _ in 0..widenings {
             let Some((options, nodes)) = self.options(prices, &worth, distance) else { break };
-            let Some((plan, value)) = self.cover(&options) else {
+            let Some((plan, value)) = self.cover(&options, &worth) else {
                 // Too few strips to cover the demand, or too many for the table.
                 if options.len() > MOST_STRIPS / 8 {
                     break;
@@ -415,11 +416,13 @@ impl<'a> Oracle<'a> {
         (options.len() <= MOST_STRIPS).then(|| (undominated(options), nodes))
     }
 
-    /// The cheapest cover of the demand with these strips.
-    fn cover(&self, options: &[Offer]) -> Option<(FabricPlan, i64)> {
-        let table = Table::fill(&self.wanted, options)?;
-        let plan = table.plan(options)?;
-        Some((plan, table.value()))
+    /// The cheapest cover of the demand with these strips, if there is one and it is found.
+    fn cover(&self, options: &[Offer], worth: &[f64]) -> Option<(FabricPlan, i64)> {
+        let covering = Covering::new(&self.wanted, options, worth)?;
+        let used = covering.cheapest()?;
+        let value = used.iter().map(|(&option, n)| options[option].cost * n).sum();
+        let strips = used.into_iter().map(|(option, n)| (options[option].strip.clone(), n));
+        Some((FabricPlan { strips: strips.collect() }, value))
     }
 }
 
@@ -509,90 +512,98 @@ fn undominated(mut options: Vec<Offer>) -> Vec<Offer> {
     kept
 }
 
-/// Least cost of covering every demand up to the wanted one, by mixed-radix index.
-struct Table {
-    radix: Vec<usize>,
-    costs: Vec<i64>,
-    last: Vec<u32>,
-    /// For every option, what it gives by item.
-    gives: Vec<Vec<usize>>,
+/// The cheapest cover as a shortest path: from nothing covered to all of the demand, by one strip at a time. What a
+/// strip costs above the worth of what it adds is never below zero, and along every path the worths add up to the same,
+/// so the path that is shortest in it is the cheapest cover (Dijkstra, Numerische Mathematik 1 (1959), with the worths
+/// as potentials). Strips may come in any order: the next one always gives the first item of which something is left.
+struct Covering<'a> {
+    options: &'a [Offer],
+    /// Wanted of every item plus one.
+    radix: Vec<u64>,
+    worth: Vec<i64>,
+    /// Items, those that fewest strips give first, and the strips that give each.
+    by_item: Vec<(usize, Vec<usize>)>,
 }
 
-const NEVER: i64 = i64::MAX / 4;
+/// A state not yet settled, the nearest first.
+type Near = std::cmp::Reverse<(i64, u64)>;
 
-impl Table {
-    /// `None` if the table would be too large.
-    fn fill(wanted: &[usize], options: &[Offer]) -> Option<Self> {
-        let radix: Vec<usize> = wanted.iter().map(|wanted| wanted + 1).collect();
-        let states = states(wanted)?;
-        if states > MOST_STATES || states.checked_mul(options.len())? > MOST_STEPS {
-            return None;
-        }
-        let gives: Vec<Vec<usize>> = options.iter().map(|option| option.gives.clone()).collect();
-        let mut table = Self { radix, costs: vec![NEVER; states], last: vec![u32::MAX; states], gives };
-        table.costs[0] = 0;
-        let mut at = vec![0_usize; table.radix.len()];
-        for state in 1..states {
-            table.count_up(&mut at);
-            for (index, option) in options.iter().enumerate() {
-                let before = table.before(&at, index);
-                if before == state {
-                    continue;
-                }
-                let cost = table.costs[before] + option.cost;
-                if cost < table.costs[state] {
-                    table.costs[state] = cost;
-                    table.last[state] = u32::try_from(index).ok()?;
-                }
-            }
-        }
-        (table.value() < NEVER).then_some(table)
+impl<'a> Covering<'a> {
+    #[allow(clippy::cast_possible_truncation, reason = "worths are whole numbers below 2^53")]
+    fn new(wanted: &[usize], options: &'a [Offer], worth: &[f64]) -> Option<Self> {
+        let radix: Vec<u64> =
+            wanted.iter().map(|&n| u64::try_from(n).ok()?.checked_add(1)).collect::<Option<_>>()?;
+        let _ = radix.iter().try_fold(1_u64, |all, &n| all.checked_mul(n))?;
+        let given = |item: usize| (0..options.len()).filter(|&o| options[o].gives[item] > 0).collect();
+        let items = (0..wanted.len()).filter(|&item| wanted[item] > 0);
+        let mut by_item: Vec<(usize, Vec<usize>)> = items.map(|item| (item, given(item))).collect();
+        by_item.sort_by_key(|(item, options)| (options.len(), *item));
+        Some(Self { options, radix, worth: worth.iter().map(|&worth| worth as i64).collect(), by_item })
     }
 
-    fn count_up(&self, at: &mut [usize]) {
-        for (digit, &radix) in at.iter_mut().zip(&self.radix) {
-            *digit += 1;
-            if *digit < radix {
-                return;
-            }
-            *digit = 0;
-        }
-    }
-
-    /// The state before an option was added to reach `at`.
-    fn before(&self, at: &[usize], option: usize) -> usize {
-        let mut index = 0;
-        let mut weight = 1;
-        for ((&have, &gives), &radix) in at.iter().zip(&self.gives[option]).zip(&self.radix) {
-            index += have.saturating_sub(gives) * weight;
-            weight *= radix;
-        }
-        index
-    }
-
-    fn digits(&self, mut state: usize) -> Vec<usize> {
-        let digit = |&radix: &usize| {
+    fn digits(&self, mut state: u64) -> Vec<usize> {
+        let digit = |&radix: &u64| {
             let digit = state % radix;
             state /= radix;
-            digit
+            usize::try_from(digit).unwrap_or(usize::MAX)
         };
         self.radix.iter().map(digit).collect()
     }
 
-    fn value(&self) -> i64 {
-        self.costs.last().copied().unwrap_or(NEVER)
+    /// The state in which this much is left, and the worth of what was added.
+    fn after(&self, left: &[usize], gives: &[usize]) -> (u64, i64) {
+        let (mut state, mut weight, mut worth) = (0, 1, 0);
+        for (((&left, &gives), &radix), &each) in left.iter().zip(gives).zip(&self.radix).zip(&self.worth) {
+            let added = gives.min(left);
+            state += (left - added) as u64 * weight;
+            weight *= radix;
+            worth += each * i64::try_from(added).unwrap_or(i64::MAX);
+        }
+        (state, worth)
     }
 
-    fn plan(&self, options: &[Offer]) -> Option<FabricPlan> {
-        let mut plan = FabricPlan::default();
-        let mut state = self.costs.len() - 1;
-        while state > 0 {
-            let index = usize::try_from(self.last[state]).ok()?;
-            let option = options.get(index)?;
-            *plan.strips.entry(option.strip.clone()).or_default() += 1;
-            state = self.before(&self.digits(state), index);
+    /// How often each strip is used.
+    fn cheapest(&self) -> Option<BTreeMap<usize, i64>> {
+        let all = self.radix.iter().product::<u64>() - 1;
+        let mut known: FxHashMap<u64, (i64, usize, u64)> = FxHashMap::default();
+        let mut near: BinaryHeap<Near> = BinaryHeap::new();
+        let _ = known.insert(all, (0, usize::MAX, all));
+        near.push(std::cmp::Reverse((0, all)));
+        let mut steps = 0;
+        while let Some(std::cmp::Reverse((far, state))) = near.pop() {
+            if state == 0 {
+                return Some(self.path(&known, all));
+            }
+            if known.get(&state).is_some_and(|known| known.0 < far) {
+                continue;
+            }
+            let left = self.digits(state);
+            let (_, giving) = self.by_item.iter().find(|(item, _)| left[*item] > 0)?;
+            steps += giving.len();
+            if steps > MOST_STEPS {
+                return None;
+            }
+            for &option in giving {
+                let (next, worth) = self.after(&left, &self.options[option].gives);
+                let far = far + self.options[option].cost - worth;
+                if known.get(&next).is_none_or(|known| far < known.0) {
+                    let _ = known.insert(next, (far, option, state));
+                    near.push(std::cmp::Reverse((far, next)));
+                }
+            }
         }
-        Some(plan)
+        None
+    }
+
+    fn path(&self, known: &FxHashMap<u64, (i64, usize, u64)>, all: u64) -> BTreeMap<usize, i64> {
+        let mut used = BTreeMap::new();
+        let mut state = 0;
+        while state != all {
+            let Some(&(_, option, before)) = known.get(&state) else { break };
+            *used.entry(option).or_default() += 1;
+            state = before;
+        }
+        used
     }
 }
 

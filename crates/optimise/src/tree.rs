@@ -6,7 +6,7 @@
 use crate::costs::{Costs, Limits, Range, Region};
 use crate::decompose::{Decomposition, Reach};
 use crate::listen::Stop;
-use crate::model::{Model, num_gcd};
+use crate::model::Model;
 use crate::whole::{Proof, Question};
 
 /// Rounds of the decomposition for one case.
@@ -92,39 +92,77 @@ impl<'a> Search<'a> {
     }
 
     /// Two parts of a region that the best mixture of whole plans is in neither of: by the passes of a board, where
-    /// they are not whole, else by the cloth of a fabric.
+    /// they are not whole, else by the cloth of a fabric, where no strips have such widths in all, else by plies.
     fn split(&self, region: &Region) -> Option<[Region; 2]> {
         let mixture = self.decomposition.mixture(region)?;
-        if let Some((board, below)) = between(mixture.passes.iter().map(|&passes| (passes, 1))) {
-            return Some(parts(region, |region| &mut region.passes[board], below, below + 1));
+        let passes = mixture.passes.iter().map(|&passes| whole_numbers(passes));
+        if let Some((board, gap)) = widest(passes) {
+            return Some(parts(region, |region| &mut region.passes[board], gap));
         }
-        let step =
-            |f: usize| self.model.fabrics[f].widths.iter().fold(0, |all, &width| num_gcd(all, width)).max(1);
-        let cloth = mixture.cloth.iter().enumerate().map(|(f, &cloth)| (cloth, step(f)));
-        let (fabric, below) = between(cloth)?;
-        let step = step(fabric);
-        Some(parts(region, |region| &mut region.cloth[fabric], below * step, (below + 1) * step))
+        let cloth = mixture.cloth.iter().zip(&self.model.fabrics);
+        if let Some((fabric, gap)) = widest(cloth.map(|(&cloth, fabric)| sums(&fabric.widths, cloth))) {
+            return Some(parts(region, |region| &mut region.cloth[fabric], gap));
+        }
+        let plies = mixture.plies.iter().enumerate();
+        let plies: Vec<((usize, usize), f64)> =
+            plies.flat_map(|(f, plies)| plies.iter().enumerate().map(move |(k, &n)| ((f, k), n))).collect();
+        let (at, gap) = widest(plies.iter().map(|&(_, n)| whole_numbers(n)))?;
+        Some(parts(region, |region| region.plies.entry(plies[at].0).or_default(), gap))
     }
 }
 
-/// Of amounts with their steps, the one that is farthest from a whole number of steps, and the whole steps below it.
-#[allow(clippy::cast_possible_truncation, clippy::cast_precision_loss, reason = "amounts are small")]
-fn between(amounts: impl Iterator<Item = (f64, i64)>) -> Option<(usize, i64)> {
-    let mut best: Option<(f64, usize, i64)> = None;
-    for (at, (amount, step)) in amounts.enumerate() {
-        let steps = amount / step as f64;
-        let off = (steps - steps.floor()).min(steps.ceil() - steps);
-        if off > NEAR && best.is_none_or(|(most, _, _)| off > most + NEAR) {
-            best = Some((off, at, steps.floor() as i64));
-        }
-    }
-    best.map(|(_, at, below)| (at, below))
+/// Two neighbours among the values that there can be, and where between them an amount lies: 0 at either, 1/2 midway.
+struct Gap {
+    below: i64,
+    above: i64,
+    off: f64,
 }
 
-/// A region with a range of it ending at `below`, and beginning at `above`.
-fn parts(region: &Region, of: impl Fn(&mut Region) -> &mut Range, below: i64, above: i64) -> [Region; 2] {
+#[allow(clippy::cast_precision_loss, reason = "amounts are small")]
+fn gap(amount: f64, below: i64, above: i64) -> Option<Gap> {
+    let off = (amount - below as f64).min(above as f64 - amount) / (above - below).max(1) as f64;
+    (off > NEAR).then_some(Gap { below, above, off })
+}
+
+#[allow(clippy::cast_possible_truncation, reason = "amounts are small")]
+fn whole_numbers(amount: f64) -> Option<Gap> {
+    gap(amount, amount.floor() as i64, amount.ceil() as i64)
+}
+
+/// Neighbours among the sums of strip widths.
+#[allow(clippy::cast_possible_truncation, reason = "amounts are small")]
+fn sums(widths: &[i64], amount: f64) -> Option<Gap> {
+    let (least, most) = (*widths.first()?, *widths.last()?);
+    let end = usize::try_from(amount.ceil() as i64 + most).ok()?;
+    let mut reached = vec![false; end + 1];
+    reached[0] = true;
+    for sum in usize::try_from(least).ok()?..=end {
+        reached[sum] = widths
+            .iter()
+            .any(|&width| usize::try_from(width).is_ok_and(|width| width <= sum && reached[sum - width]));
+    }
+    let at = usize::try_from((amount + NEAR).floor() as i64).ok()?;
+    let below = (0..=at).rev().find(|&sum| reached[sum])?;
+    let above = (below + 1..=end).find(|&sum| reached[sum])?;
+    gap(amount, i64::try_from(below).ok()?, i64::try_from(above).ok()?)
+}
+
+/// The gap in which an amount is farthest from both ends, the first of equals.
+fn widest(gaps: impl Iterator<Item = Option<Gap>>) -> Option<(usize, Gap)> {
+    let mut best: Option<(usize, Gap)> = None;
+    for (at, gap) in gaps.enumerate() {
+        if let Some(gap) = gap.filter(|gap| best.as_ref().is_none_or(|(_, known)| gap.off > known.off + NEAR))
+        {
+            best = Some((at, gap));
+        }
+    }
+    best
+}
+
+/// A region with a range of it ending below the gap, and beginning above it.
+fn parts(region: &Region, of: impl Fn(&mut Region) -> &mut Range, gap: Gap) -> [Region; 2] {
     let (mut lower, mut upper) = (region.clone(), region.clone());
-    of(&mut lower).most = Some(below);
-    of(&mut upper).least = above;
+    of(&mut lower).most = Some(gap.below);
+    of(&mut upper).least = gap.above;
     [lower, upper]
 }

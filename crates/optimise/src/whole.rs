@@ -138,7 +138,8 @@ impl<'a> Question<'a> {
         let pass = costs.pass + found.loads.pass;
         let points = points(model, found, pass, region)?;
         let groups = kinds.groups.iter().map(|slots| group(model, &points, slots)).collect();
-        let loads = Loads { groups, ..found.loads.clone() };
+        let mut loads = Loads { groups, ..found.loads.clone() };
+        loads.settle(kinds, costs);
         let answers: Vec<Option<Least>> = (0..model.fabrics.len())
             .into_par_iter()
             .map(|f| {
@@ -148,13 +149,11 @@ impl<'a> Question<'a> {
             })
             .collect();
         let fabrics = answers.into_iter().collect::<Option<Vec<_>>>()?;
-        let widths = region.cloth.iter().zip(&loads.cloth);
-        let cloth: i128 = widths.map(|(range, &price)| range.at_least(-i128::from(price))).sum();
         let held = i128::from(region.most_passes.unwrap_or(0)) * i128::from(loads.pass);
         let passes = points.iter().zip(&region.passes).map(|(points, range)| {
             range.at_least(i128::from(pass) - points.iter().copied().map(i128::from).sum::<i128>())
         });
-        let rest = passes.sum::<i128>() + cloth - held;
+        let rest = passes.sum::<i128>() + loads.of_ranges(region) - held;
         let covers =
             fabrics.iter().zip(&model.fabrics).map(|(of, fabric)| of.value(fabric)).fold((0, 1), sum);
         Some(Proof {
