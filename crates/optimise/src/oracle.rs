@@ -122,10 +122,12 @@ pub struct Answer {
 
 /// Least price of the dearest strip in whole numbers.
 const FINE: i64 = 10_000_000;
-/// Most states of the dynamic program.
-const MOST_STATES: usize = 400_000;
+/// Most demands for which the cheapest plan is searched.
+const MOST_STATES: usize = 50_000_000;
+/// Most demands of a table that a checker is asked to fill.
+const STATES_TO_CHECK: usize = 400_000;
 /// Most steps of the search for a cover.
-const MOST_STEPS: usize = 20_000_000;
+const MOST_STEPS: usize = 10_000_000;
 /// Strips looked at beyond which a checker, which has a limit of its own ten times as high, is not asked to do the same.
 const NODES_TO_CHECK: u64 = 2_000_000;
 /// How often the distance within which strips are listed is widened.
@@ -156,6 +158,16 @@ pub struct Oracle<'a> {
     /// Patches by which the demand of every item is counted.
     steps: Vec<u64>,
     wanted: Vec<usize>,
+}
+
+/// What is known of covering the demand with some strips.
+enum Cover {
+    /// The cheapest cover and its cost.
+    Cheapest(FabricPlan, i64),
+    /// There is none.
+    Nothing,
+    /// Too many ways; none costs less than this above the worth of the demand.
+    Unknown(i64),
 }
 
 /// A strip with what it gives and costs.
@@ -232,45 +244,59 @@ impl<'a> Oracle<'a> {
         let bound: f64 = worth.iter().zip(&self.wanted).map(|(worth, &n)| worth * n as f64).sum();
         #[allow(clippy::cast_possible_truncation, reason = "whole numbers below 2^53")]
         let whole_worth = worth.iter().map(|&worth| worth as i64).collect();
-        let mut distance = 0.01 * bound + 1.0;
+        let base = bound;
+        let mut distance = 0.01 * base + 1.0;
+        // No plan costs less than the base and this.
+        let mut above = 0.0;
         let mut best: Option<(FabricPlan, i64)> = None;
+        let mut checkable = true;
         let widenings = if self.has_table() { MOST_WIDENINGS } else { 0 };
         for _ in 0..widenings {
             let Some((options, nodes)) = self.options(prices, &worth, distance) else { break };
-            let Some((plan, value)) = self.cover(&options, &worth) else {
-                // Too few strips to cover the demand, or too many for the table.
-                if options.len() > MOST_STRIPS / 8 {
+            checkable &= nodes <= NODES_TO_CHECK;
+            match self.cover(&options, &worth) {
+                Cover::Cheapest(plan, value) => {
+                    let found = to_float(value) - base;
+                    above = found.min(distance).max(above);
+                    if best.as_ref().is_none_or(|(_, known)| value < *known) {
+                        best = Some((plan, value));
+                    }
+                    if found <= distance {
+                        break;
+                    }
+                    distance = (found + 1.0).min(4.0 * distance);
+                }
+                // Strips further above their worth are missing.
+                Cover::Nothing if options.len() <= MOST_STRIPS / 8 => {
+                    above = above.max(distance);
+                    distance *= 4.0;
+                }
+                Cover::Nothing => break,
+                Cover::Unknown(least) => {
+                    above = above.max(to_float(least).min(distance));
                     break;
                 }
-                distance *= 4.0;
-                continue;
-            };
-            let above = to_float(value) - bound;
-            let exact = above <= distance;
-            if best.as_ref().is_none_or(|(_, known)| value < *known) {
-                best = Some((plan, value));
             }
-            if exact {
-                let (plan, _) = best?;
-                self.learn(&plan);
-                let value = plan.cost(asked);
-                let checkable = nodes <= NODES_TO_CHECK;
-                return Some(Answer { plan, value, bound: value, worth: whole_worth, fine, checkable });
+        }
+        let plan = match best {
+            Some((plan, _)) => plan,
+            // Too large for the search: dives.
+            None => {
+                let mut diver = Diver::new(self.fabric, self.kinds, &self.steps, prices);
+                for strip in &self.known {
+                    let _ = diver.learn(strip.clone());
+                }
+                diver.best(&self.wanted, None, &dive::Reach { dives: DIVES, chains: 1, seed: 1, stop })?
             }
-            distance = (above + 1.0).min(4.0 * distance);
-        }
-        // Too large for the dynamic program: dives.
-        let mut diver = Diver::new(self.fabric, self.kinds, &self.steps, prices);
-        for strip in &self.known {
-            let _ = diver.learn(strip.clone());
-        }
-        let reach = dive::Reach { dives: DIVES, chains: 1, seed: 1, stop };
-        let plan = diver.best(&self.wanted, best.map(|best| best.0), &reach)?;
-        let value = plan.cost(asked);
+        };
         self.learn(&plan);
+        let value = plan.cost(asked);
+        // Rounded down before it is brought back to the prices asked, and up after: costs are whole there.
         #[allow(clippy::cast_possible_truncation, reason = "a whole number below 2^53")]
-        let bound = -(-(bound as i64)).div_euclid(fine);
-        Some(Answer { plan, value, bound, worth: whole_worth, fine, checkable: false })
+        let bound = -(-((base + above).floor() as i64)).div_euclid(fine);
+        let checkable =
+            checkable && above > 0.0 && states(&self.wanted).is_some_and(|n| n <= STATES_TO_CHECK);
+        Some(Answer { plan, value, bound, worth: whole_worth, fine, checkable })
     }
 
     /// Patches by which the demand of every item is counted: what every ply yields is a multiple of it.
@@ -416,13 +442,18 @@ impl<'a> Oracle<'a> {
         (options.len() <= MOST_STRIPS).then(|| (undominated(options), nodes))
     }
 
-    /// The cheapest cover of the demand with these strips, if there is one and it is found.
-    fn cover(&self, options: &[Offer], worth: &[f64]) -> Option<(FabricPlan, i64)> {
-        let covering = Covering::new(&self.wanted, options, worth)?;
-        let used = covering.cheapest()?;
-        let value = used.iter().map(|(&option, n)| options[option].cost * n).sum();
-        let strips = used.into_iter().map(|(option, n)| (options[option].strip.clone(), n));
-        Some((FabricPlan { strips: strips.collect() }, value))
+    /// The cheapest cover of the demand with these strips.
+    fn cover(&self, options: &[Offer], worth: &[f64]) -> Cover {
+        let Some(covering) = Covering::new(&self.wanted, options, worth) else { return Cover::Unknown(0) };
+        match covering.cheapest() {
+            Ok(Some(used)) => {
+                let value = used.iter().map(|(&option, n)| options[option].cost * n).sum();
+                let strips = used.into_iter().map(|(option, n)| (options[option].strip.clone(), n));
+                Cover::Cheapest(FabricPlan { strips: strips.collect() }, value)
+            }
+            Ok(None) => Cover::Nothing,
+            Err(least) => Cover::Unknown(least),
+        }
     }
 }
 
@@ -562,8 +593,9 @@ impl<'a> Covering<'a> {
         (state, worth)
     }
 
-    /// How often each strip is used.
-    fn cheapest(&self) -> Option<BTreeMap<usize, i64>> {
+    /// How often each strip is used, if there is a cover. An error where there are too many ways: no cover then costs
+    /// less than that above the worth of the demand.
+    fn cheapest(&self) -> Result<Option<BTreeMap<usize, i64>>, i64> {
         let all = self.radix.iter().product::<u64>() - 1;
         let mut known: FxHashMap<u64, (i64, usize, u64)> = FxHashMap::default();
         let mut near: BinaryHeap<Near> = BinaryHeap::new();
@@ -572,16 +604,16 @@ impl<'a> Covering<'a> {
         let mut steps = 0;
         while let Some(std::cmp::Reverse((far, state))) = near.pop() {
             if state == 0 {
-                return Some(self.path(&known, all));
+                return Ok(Some(self.path(&known, all)));
             }
             if known.get(&state).is_some_and(|known| known.0 < far) {
                 continue;
             }
             let left = self.digits(state);
-            let (_, giving) = self.by_item.iter().find(|(item, _)| left[*item] > 0)?;
+            let Some((_, giving)) = self.by_item.iter().find(|(item, _)| left[*item] > 0) else { continue };
             steps += giving.len();
             if steps > MOST_STEPS {
-                return None;
+                return Err(far);
             }
             for &option in giving {
                 let (next, worth) = self.after(&left, &self.options[option].gives);
@@ -592,7 +624,7 @@ impl<'a> Covering<'a> {
                 }
             }
         }
-        None
+        Ok(None)
     }
 
     fn path(&self, known: &FxHashMap<u64, (i64, usize, u64)>, all: u64) -> BTreeMap<usize, i64> {
