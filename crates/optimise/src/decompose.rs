@@ -126,7 +126,11 @@ impl<'a> Decomposition<'a> {
                 .oracles
                 .par_iter_mut()
                 .enumerate()
-                .map(|(f, oracle)| oracle.cheapest(&prices(kinds, costs, f, &loads), reach.stop))
+                .map(|(f, oracle)| {
+                    let at = prices(kinds, costs, f, &loads);
+                    let known = self.plans[f].iter().min_by_key(|plan| plan.cost(&at));
+                    oracle.cheapest(&at, known, reach.stop)
+                })
                 .collect();
             let Some(answers) = answers.into_iter().collect::<Option<Vec<_>>>() else { break };
             let bound =

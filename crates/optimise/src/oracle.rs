@@ -228,9 +228,15 @@ impl<'a> Oracle<'a> {
         gives
     }
 
-    /// The cheapest plan at these prices; `None` if the demand can't be met, or if `stop` came before a plan.
+    /// The cheapest plan at these prices; `None` if the demand can't be met, or if `stop` came before a plan. A plan that
+    /// is known to be cheap saves looking at dearer ones.
     #[must_use]
-    pub fn cheapest(&mut self, prices: &Prices, stop: Stop<'_>) -> Option<Answer> {
+    pub fn cheapest(
+        &mut self,
+        prices: &Prices,
+        known: Option<&FabricPlan>,
+        stop: Stop<'_>,
+    ) -> Option<Answer> {
         if self.is_idle() {
             let worth = vec![0; self.wanted.len()];
             let plan = FabricPlan::default();
@@ -245,29 +251,30 @@ impl<'a> Oracle<'a> {
         #[allow(clippy::cast_possible_truncation, reason = "whole numbers below 2^53")]
         let whole_worth = worth.iter().map(|&worth| worth as i64).collect();
         let base = bound;
+        let known = known.filter(|plan| self.covers(plan));
+        let mut best: Option<(FabricPlan, i64)> = known.map(|plan| (plan.clone(), plan.cost(prices)));
         let mut distance = 0.01 * base + 1.0;
         // No plan costs less than the base and this.
         let mut above = 0.0;
-        let mut best: Option<(FabricPlan, i64)> = None;
         let mut checkable = true;
         let widenings = if self.has_table() { MOST_WIDENINGS } else { 0 };
         for _ in 0..widenings {
+            let gap = best.as_ref().map(|(_, value)| to_float(*value) - base);
+            distance = gap.map_or(distance, |gap| distance.min(gap));
+            if gap.is_some_and(|gap| above >= gap) {
+                break;
+            }
             let Some((options, nodes)) = self.options(prices, &worth, distance) else { break };
             checkable &= nodes <= NODES_TO_CHECK;
-            match self.cover(&options, &worth) {
+            match self.cover(&options, &worth, gap) {
                 Cover::Cheapest(plan, value) => {
                     let found = to_float(value) - base;
                     above = found.min(distance).max(above);
-                    if best.as_ref().is_none_or(|(_, known)| value < *known) {
-                        best = Some((plan, value));
-                    }
-                    if found <= distance {
-                        break;
-                    }
-                    distance = (found + 1.0).min(4.0 * distance);
+                    best = Some((plan, value));
+                    distance *= 4.0;
                 }
                 // Strips further above their worth are missing.
-                Cover::Nothing if options.len() <= MOST_STRIPS / 8 => {
+                Cover::Nothing if options.len() <= MOST_STRIPS / 8 || gap.is_some() => {
                     above = above.max(distance);
                     distance *= 4.0;
                 }
@@ -303,6 +310,15 @@ impl<'a> Oracle<'a> {
     #[must_use]
     pub fn steps(&self) -> &[u64] {
         &self.steps
+    }
+
+    fn covers(&self, plan: &FabricPlan) -> bool {
+        let mut got = vec![0; self.wanted.len()];
+        for (strip, &n) in &plan.strips {
+            let times = usize::try_from(n).unwrap_or(0);
+            got.iter_mut().zip(self.gives(strip)).for_each(|(got, gives)| *got += gives * times);
+        }
+        got.iter().zip(&self.wanted).all(|(got, wanted)| got >= wanted)
     }
 
     fn learn(&mut self, plan: &FabricPlan) {
@@ -442,10 +458,11 @@ impl<'a> Oracle<'a> {
         (options.len() <= MOST_STRIPS).then(|| (undominated(options), nodes))
     }
 
-    /// The cheapest cover of the demand with these strips.
-    fn cover(&self, options: &[Offer], worth: &[f64]) -> Cover {
+    /// The cheapest cover of the demand with these strips that is above its worth by less than `below`.
+    fn cover(&self, options: &[Offer], worth: &[f64], below: Option<f64>) -> Cover {
         let Some(covering) = Covering::new(&self.wanted, options, worth) else { return Cover::Unknown(0) };
-        match covering.cheapest() {
+        #[allow(clippy::cast_possible_truncation, reason = "a whole number below 2^53")]
+        match covering.cheapest(below.map_or(i64::MAX, |below| below as i64)) {
             Ok(Some(used)) => {
                 let value = used.iter().map(|(&option, n)| options[option].cost * n).sum();
                 let strips = used.into_iter().map(|(option, n)| (options[option].strip.clone(), n));
@@ -549,6 +566,8 @@ fn undominated(mut options: Vec<Offer>) -> Vec<Offer> {
 /// as potentials). Strips may come in any order: the next one always gives the first item of which something is left.
 struct Covering<'a> {
     options: &'a [Offer],
+    /// What each costs above the worth of all that it gives, ascending.
+    above: Vec<i64>,
     /// Wanted of every item plus one.
     radix: Vec<u64>,
     worth: Vec<i64>,
@@ -569,7 +588,9 @@ impl<'a> Covering<'a> {
         let items = (0..wanted.len()).filter(|&item| wanted[item] > 0);
         let mut by_item: Vec<(usize, Vec<usize>)> = items.map(|item| (item, given(item))).collect();
         by_item.sort_by_key(|(item, options)| (options.len(), *item));
-        Some(Self { options, radix, worth: worth.iter().map(|&worth| worth as i64).collect(), by_item })
+        let above = options.iter().map(|option| option.above as i64).collect();
+        let worth = worth.iter().map(|&worth| worth as i64).collect();
+        Some(Self { options, above, radix, worth, by_item })
     }
 
     fn digits(&self, mut state: u64) -> Vec<usize> {
@@ -593,9 +614,9 @@ impl<'a> Covering<'a> {
         (state, worth)
     }
 
-    /// How often each strip is used, if there is a cover. An error where there are too many ways: no cover then costs
+    /// How often each strip is used, if there is a cover below a limit. An error where there are too many ways: no cover then costs
     /// less than that above the worth of the demand.
-    fn cheapest(&self) -> Result<Option<BTreeMap<usize, i64>>, i64> {
+    fn cheapest(&self, below: i64) -> Result<Option<BTreeMap<usize, i64>>, i64> {
         let all = self.radix.iter().product::<u64>() - 1;
         let mut known: FxHashMap<u64, (i64, usize, u64)> = FxHashMap::default();
         let mut near: BinaryHeap<Near> = BinaryHeap::new();
@@ -616,8 +637,16 @@ impl<'a> Covering<'a> {
                 return Err(far);
             }
             for &option in giving {
+                let option_above = self.above[option];
+                // They come by what they are above their worth.
+                if far + option_above >= below {
+                    break;
+                }
                 let (next, worth) = self.after(&left, &self.options[option].gives);
                 let far = far + self.options[option].cost - worth;
+                if far >= below {
+                    continue;
+                }
                 if known.get(&next).is_none_or(|known| far < known.0) {
                     let _ = known.insert(next, (far, option, state));
                     near.push(std::cmp::Reverse((far, next)));
@@ -664,7 +693,7 @@ mod tests {
         let fabric = fabric(40, &[9], &[&[(10, 10)]]);
         let kinds = [kind(0, &[(0, 1)])];
         let prices = Prices { width: 1, each: 0, plies: vec![1] };
-        let answer = Oracle::new(&fabric, &kinds).cheapest(&prices, &|| false).expect("a plan");
+        let answer = Oracle::new(&fabric, &kinds).cheapest(&prices, None, &|| false).expect("a plan");
         assert_eq!((answer.value, answer.bound), (3 * 10 + 9, 3 * 10 + 9));
         assert_eq!(answer.plan.counts(1), vec![9]);
     }
@@ -676,7 +705,7 @@ mod tests {
         let fabric = fabric(40, &[4], &[&[(10, 10)], &[(10, 15)]]);
         let kinds = [kind(0, &[(0, 1)]), kind(1, &[(0, 2)])];
         let prices = Prices { width: 1, each: 0, plies: vec![8, 8] };
-        let answer = Oracle::new(&fabric, &kinds).cheapest(&prices, &|| false).expect("a plan");
+        let answer = Oracle::new(&fabric, &kinds).cheapest(&prices, None, &|| false).expect("a plan");
         assert_eq!(answer.value, 26);
     }
 
@@ -698,7 +727,7 @@ mod tests {
             let kinds = [kind(0, &[(0, 1)]), kind(1, &[(1, 1)]), kind(2, &[(0, 2), (1, 1)])];
             let plies = (0..3).map(|_| number(0, 30)).collect();
             let prices = Prices { width: 10, each: number(0, 5), plies };
-            let answer = Oracle::new(&fabric, &kinds).cheapest(&prices, &|| false).expect("a plan");
+            let answer = Oracle::new(&fabric, &kinds).cheapest(&prices, None, &|| false).expect("a plan");
             assert_eq!(answer.value, answer.plan.cost(&prices), "round {round}");
             assert_eq!(Some(answer.value), by_program(&fabric, &kinds, &prices), "round {round}");
         }

@@ -198,7 +198,8 @@ impl<'a> Search<'a> {
             .par_iter()
             .map(|&f| {
                 let mut oracle = Oracle::new(&self.model.fabrics[f], &self.kinds.of[f]);
-                let answer = oracle.cheapest(&decompose::prices(&self.kinds, &costs, f, &nothing), &stop);
+                let answer =
+                    oracle.cheapest(&decompose::prices(&self.kinds, &costs, f, &nothing), None, &stop);
                 answer.map(|answer| answer.plan)
             })
             .collect();

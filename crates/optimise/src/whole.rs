@@ -69,7 +69,7 @@ const TOO_DEAR: i128 = 10_000_000_000_000;
 pub fn width_of(model: &Model, kinds: &Kinds, f: usize, stop: Stop<'_>) -> Option<Proof> {
     let prices = PlyPrices { width: model.grid, each: 0, plies: vec![0; kinds.of[f].len()] };
     let mut oracle = Oracle::new(&model.fabrics[f], &kinds.of[f]);
-    let answer = oracle.cheapest(&prices, stop)?;
+    let answer = oracle.cheapest(&prices, None, stop)?;
     let none = |f: usize| Least { stated: None, worth: vec![(0, 1); model.fabrics[f].items.len()] };
     let mut fabrics: Vec<Least> = (0..model.fabrics.len()).map(none).collect();
     fabrics[f] = Least::of(&answer, &oracle);
@@ -144,7 +144,7 @@ impl<'a> Question<'a> {
             .into_par_iter()
             .map(|f| {
                 let mut oracle = Oracle::new(&model.fabrics[f], &kinds.of[f]);
-                let answer = oracle.cheapest(&decompose::prices(kinds, costs, f, &loads), stop)?;
+                let answer = oracle.cheapest(&decompose::prices(kinds, costs, f, &loads), None, stop)?;
                 Some(Least::of(&answer, &oracle))
             })
             .collect();
