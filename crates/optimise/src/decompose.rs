@@ -9,10 +9,10 @@ use minilp::{ComparisonOp, OptimizationDirection, Problem, Variable};
 use rayon::prelude::*;
 
 use crate::costs::{Costs, Range, Region};
-use crate::kinds::Kinds;
+use crate::kinds::{Kinds, Slot};
 use crate::listen::Stop;
 use crate::model::Model;
-use crate::oracle::{FabricPlan, Oracle, Prices};
+use crate::oracle::{Answer, FabricPlan, Oracle, Prices};
 use crate::solution::Solution;
 
 /// What the decomposition found.
@@ -27,9 +27,9 @@ pub struct Decomposed {
     /// What loads and held figures cost at the best bound.
     pub loads: Loads,
     /// Price of a full load of every point of every board at the best bound, fine costs.
-    pub points: Vec<Vec<f64>>,
-    /// Least cost of every fabric's plan at those prices, fine costs.
-    pub least: Vec<i64>,
+    pub points: Vec<Vec<i64>>,
+    /// The cheapest plan of every fabric at those prices.
+    pub answers: Vec<Answer>,
     /// Plans of every fabric.
     pub plans: Vec<Vec<FabricPlan>>,
     /// Rounds.
@@ -121,7 +121,8 @@ impl<'a> Decomposition<'a> {
         for round in 1..=reach.rounds {
             found.rounds = round;
             found.master = master.value();
-            let loads = master.loads(kinds, costs);
+            let points = master.points(costs, region);
+            let loads = master.loads(model, kinds, costs, &points);
             let answers: Vec<_> = self
                 .oracles
                 .par_iter_mut()
@@ -134,32 +135,32 @@ impl<'a> Decomposition<'a> {
                 .collect();
             let Some(answers) = answers.into_iter().collect::<Option<Vec<_>>>() else { break };
             let bound =
-                answers.iter().map(|answer| answer.bound).sum::<i64>() + master.rest(costs, region, &loads);
-            let better = bound > found.bound;
-            if better {
-                found.bound = bound;
-                found.points = master.point_prices();
-                found.least = answers.iter().map(|answer| answer.bound).collect();
-            }
+                answers.iter().map(|answer| answer.bound).sum::<i64>() + rest(costs, region, &loads, &points);
             let mut added = false;
-            for (f, answer) in answers.into_iter().enumerate() {
+            for (f, answer) in answers.iter().enumerate() {
                 let worth = master.fabric_value(f);
                 #[allow(clippy::cast_precision_loss, reason = "costs are below 2^53")]
                 let below = worth - answer.value as f64 > 1.0 + 1e-7 * worth.abs();
                 if below && !self.plans[f].contains(&answer.plan) {
                     master.add(kinds, costs, f, &answer.plan)?;
-                    self.plans[f].push(answer.plan);
+                    self.plans[f].push(answer.plan.clone());
                     added = true;
                 }
             }
-            if better {
-                found.loads = loads;
+            if bound > found.bound {
+                found = Decomposed { bound, loads, points, answers, ..found };
             }
             if !added || found.bound >= reach.enough || (reach.stop)() {
                 break;
             }
         }
         Some(found)
+    }
+
+    /// By how many patches each item of a fabric is counted.
+    #[must_use]
+    pub fn steps(&self, f: usize) -> &[u64] {
+        self.oracles[f].steps()
     }
 
     /// Plans of every fabric found so far.
@@ -299,7 +300,7 @@ impl Loads {
     }
 
     /// No ply costs less than nothing.
-    pub fn settle(&mut self, kinds: &Kinds, costs: &FineCosts) {
+    fn settle(&mut self, kinds: &Kinds, costs: &FineCosts) {
         for (&(f, k), price) in &mut self.plies {
             let group = kinds.of[f][k].group.map_or(0, |group| self.groups[group]);
             *price = (*price).max(-costs.ply[f] - group);
@@ -488,34 +489,59 @@ impl Master {
         self.at(self.fabrics[f])
     }
 
-    /// Rounded down: the point prices then still pay for the groups. What stands beside a cost may be any number, so
-    /// long as no strip costs less than nothing.
+    /// Prices of points in whole numbers. Where a board may make any number of passes they add up to at most one's price.
     #[allow(clippy::cast_possible_truncation, reason = "costs are below 2^53")]
-    fn loads(&self, kinds: &Kinds, costs: &FineCosts) -> Loads {
-        let down = |variable: Variable| self.at(variable).floor() as i64;
-        let beside = |of: &Multipliers| of.most.map_or(0, down) - of.least.map_or(0, down);
+    fn points(&self, costs: &FineCosts, region: &Region) -> Vec<Vec<i64>> {
+        let pass = costs.pass + self.down(self.held);
+        let mut all = Vec::new();
+        for (points, range) in self.points.iter().zip(&region.passes) {
+            let mut points: Vec<i64> = points.iter().map(|&point| self.down(Some(point))).collect();
+            let mut over = if range.most.is_none() { points.iter().sum::<i64>() - pass } else { 0 };
+            for price in &mut points {
+                let cut = over.clamp(0, *price);
+                *price -= cut;
+                over -= cut;
+            }
+            all.push(points);
+        }
+        all
+    }
+
+    #[allow(clippy::cast_possible_truncation, reason = "costs are below 2^53")]
+    fn down(&self, variable: Option<Variable>) -> i64 {
+        variable.map_or(0, |variable| self.at(variable).floor() as i64)
+    }
+
+    /// A ply costs what it does in the cheapest slot of its group, rounded down. What stands beside a cost may be any
+    /// number, so long as nothing costs less than nothing.
+    fn loads(&self, model: &Model, kinds: &Kinds, costs: &FineCosts, points: &[Vec<i64>]) -> Loads {
+        let in_slot = |slot: &Slot| {
+            let board = &model.boards[slot.board];
+            let sum: i64 = board.bay_points[slot.bay].iter().map(|&p| points[slot.board][p]).sum();
+            let load = i128::from(sum) * i128::from(slot.load) / i128::from(board.full.max(1));
+            i64::try_from(load).unwrap_or(0)
+        };
+        let beside = |of: &Multipliers| self.down(of.most) - self.down(of.least);
         let mut loads = Loads {
-            groups: self.groups.iter().map(|&group| down(group)).collect(),
+            groups: kinds.groups.iter().map(|slots| slots.iter().map(in_slot).min().unwrap_or(0)).collect(),
             cloth: self.cloth.iter().map(beside).collect(),
             plies: self.plies.iter().map(|(&at, of)| (at, beside(of))).collect(),
-            pass: self.held.map_or(0, down),
+            pass: self.down(self.held),
         };
+        for (price, own) in loads.cloth.iter_mut().zip(&costs.width) {
+            *price = (*price).max(-own);
+        }
         loads.settle(kinds, costs);
         loads
     }
+}
 
-    fn point_prices(&self) -> Vec<Vec<f64>> {
-        self.points.iter().map(|board| board.iter().map(|&point| self.at(point)).collect()).collect()
-    }
-
-    /// What passes and held figures add to the sum of the fabrics' answers.
-    #[allow(clippy::cast_possible_truncation, reason = "costs are below 2^53")]
-    fn rest(&self, costs: &FineCosts, region: &Region, loads: &Loads) -> i64 {
-        let held = i128::from(loads.pass) * i128::from(region.most_passes.unwrap_or(0));
-        let passes = self.points.iter().zip(&region.passes).map(|(points, range)| {
-            let all: f64 = points.iter().map(|&point| self.at(point)).sum();
-            range.at_least(i128::from(costs.pass + loads.pass) - all.ceil() as i128)
-        });
-        i64::try_from(loads.of_ranges(region) - held + passes.sum::<i128>()).unwrap_or(i64::MIN / 2)
-    }
+/// What passes and held figures add to the sum of the fabrics' answers.
+pub(crate) fn rest(costs: &FineCosts, region: &Region, loads: &Loads, points: &[Vec<i64>]) -> i64 {
+    let held = i128::from(loads.pass) * i128::from(region.most_passes.unwrap_or(0));
+    let passes = points.iter().zip(&region.passes).map(|(points, range)| {
+        let all: i128 = points.iter().map(|&price| i128::from(price)).sum();
+        range.at_least(i128::from(costs.pass + loads.pass) - all)
+    });
+    i64::try_from(loads.of_ranges(region) - held + passes.sum::<i128>()).unwrap_or(i64::MIN / 2)
 }

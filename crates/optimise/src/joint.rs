@@ -75,7 +75,7 @@ impl Cuts {
     /// From a decomposition.
     #[must_use]
     pub fn new(costs: &FineCosts, decomposed: &Decomposed) -> Option<Self> {
-        let least = decomposed.least.clone();
+        let least: Vec<i64> = decomposed.answers.iter().map(|answer| answer.bound).collect();
         let new = Self { costs: costs.clone(), groups: decomposed.loads.groups.clone(), least };
         (new.least.len() == new.costs.width.len()).then_some(new)
     }

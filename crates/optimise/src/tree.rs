@@ -78,16 +78,15 @@ struct Search<'a> {
 
 impl<'a> Search<'a> {
     fn new(model: &'a Model, question: &'a Question<'a>, aim: &'a Aim<'a>) -> Self {
-        // Rounding the prices of loads takes less than one off a fabric and off a board.
-        let lost = i64::try_from(model.fabrics.len() + model.boards.len()).unwrap_or(0);
-        let enough = question.in_costs(aim.value - aim.step).saturating_add(lost + 1);
+        // What is between this and the value there cannot be.
+        let enough = question.in_costs(aim.value - aim.step).saturating_add(1);
         Self { model, question, decomposition: question.decomposition(), aim, enough }
     }
 
     fn case(&mut self, region: Region) -> Option<Case> {
         let reach = Reach { rounds: ROUNDS, enough: self.enough, stop: self.aim.stop };
         let found = self.decomposition.solve(&region, &reach)?;
-        let proof = self.question.proof(&found, &region, self.aim.stop)?;
+        let proof = self.question.proof(&self.decomposition, &found, &region);
         Some(Case { region, proof })
     }
 

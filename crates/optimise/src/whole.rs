@@ -4,13 +4,12 @@
 
 use patchlay_plan::proof::PartProof;
 use patchlay_plan::{Rational, WholePlans};
-use rayon::prelude::*;
 
 use crate::costs::{Costs, Limits, Region, gcd};
-use crate::decompose::{self, Decomposed, Decomposition, FineCosts, Loads, Reach};
-use crate::kinds::{Kinds, Slot};
+use crate::decompose::{self, Decomposed, Decomposition, FineCosts, Reach};
+use crate::kinds::Kinds;
 use crate::listen::Stop;
-use crate::model::{Board, Fabric, Model};
+use crate::model::{Fabric, Model};
 use crate::oracle::{Answer, Oracle, Prices as PlyPrices};
 use crate::search::plain;
 use crate::solution::Solution;
@@ -38,9 +37,9 @@ struct Least {
 }
 
 impl Least {
-    fn of(answer: &Answer, oracle: &Oracle<'_>) -> Self {
+    fn of(answer: &Answer, steps: &[u64]) -> Self {
         let over = |&step: &u64| i64::try_from(step).unwrap_or(i64::MAX).saturating_mul(answer.fine);
-        let worth = answer.worth.iter().zip(oracle.steps()).map(|(&worth, step)| (worth, over(step)));
+        let worth = answer.worth.iter().zip(steps).map(|(&worth, step)| (worth, over(step)));
         Self { stated: answer.checkable.then_some(answer.bound), worth: worth.collect() }
     }
 
@@ -72,7 +71,7 @@ pub fn width_of(model: &Model, kinds: &Kinds, f: usize, stop: Stop<'_>) -> Optio
     let answer = oracle.cheapest(&prices, None, stop)?;
     let none = |f: usize| Least { stated: None, worth: vec![(0, 1); model.fabrics[f].items.len()] };
     let mut fabrics: Vec<Least> = (0..model.fabrics.len()).map(none).collect();
-    fabrics[f] = Least::of(&answer, &oracle);
+    fabrics[f] = Least::of(&answer, oracle.steps());
     Some(Proof {
         step: (1, 1),
         value: fabrics[f].value(&model.fabrics[f]),
@@ -88,8 +87,9 @@ pub fn width_of(model: &Model, kinds: &Kinds, f: usize, stop: Stop<'_>) -> Optio
 pub fn prove(model: &Model, costs: &Costs, limits: &Limits, stop: Stop<'_>) -> Option<Proof> {
     let question = Question::of(model, costs)?;
     let region = Region::within(limits, model.boards.len(), model.fabrics.len());
-    let found = question.decomposition().solve(&region, &Reach { rounds: ROUNDS, enough: i64::MAX, stop })?;
-    question.proof(&found, &region, stop)
+    let mut by = question.decomposition();
+    let found = by.solve(&region, &Reach { rounds: ROUNDS, enough: i64::MAX, stop })?;
+    Some(question.proof(&by, &found, &region))
 }
 
 /// A question about whole plans of all fabrics, in whole numbers.
@@ -131,39 +131,21 @@ impl<'a> Question<'a> {
         i64::try_from(-(-value * d).div_euclid(n)).unwrap_or(i64::MAX)
     }
 
-    /// The proof that follows from the prices found, about the plans of the region.
+    /// The proof that follows from what the decomposition found about the plans of a region.
     #[must_use]
-    pub fn proof(&self, found: &Decomposed, region: &Region, stop: Stop<'_>) -> Option<Proof> {
-        let (model, kinds, costs) = (self.model, &self.kinds, &self.costs);
-        let pass = costs.pass + found.loads.pass;
-        let points = points(model, found, pass, region)?;
-        let groups = kinds.groups.iter().map(|slots| group(model, &points, slots)).collect();
-        let mut loads = Loads { groups, ..found.loads.clone() };
-        loads.settle(kinds, costs);
-        let answers: Vec<Option<Least>> = (0..model.fabrics.len())
-            .into_par_iter()
-            .map(|f| {
-                let mut oracle = Oracle::new(&model.fabrics[f], &kinds.of[f]);
-                let answer = oracle.cheapest(&decompose::prices(kinds, costs, f, &loads), None, stop)?;
-                Some(Least::of(&answer, &oracle))
-            })
-            .collect();
-        let fabrics = answers.into_iter().collect::<Option<Vec<_>>>()?;
-        let held = i128::from(region.most_passes.unwrap_or(0)) * i128::from(loads.pass);
-        let passes = points.iter().zip(&region.passes).map(|(points, range)| {
-            range.at_least(i128::from(pass) - points.iter().copied().map(i128::from).sum::<i128>())
-        });
-        let rest = passes.sum::<i128>() + loads.of_ranges(region) - held;
-        let covers =
-            fabrics.iter().zip(&model.fabrics).map(|(of, fabric)| of.value(fabric)).fold((0, 1), sum);
-        Some(Proof {
+    pub fn proof(&self, by: &Decomposition<'_>, found: &Decomposed, region: &Region) -> Proof {
+        let answers = found.answers.iter().enumerate();
+        let fabrics: Vec<Least> = answers.map(|(f, answer)| Least::of(answer, by.steps(f))).collect();
+        let rest = decompose::rest(&self.costs, region, &found.loads, &found.points);
+        let covers = fabrics.iter().zip(&self.model.fabrics).map(|(of, fabric)| of.value(fabric));
+        Proof {
             step: self.step,
+            value: covers.fold((i128::from(rest), 1), sum),
             fabrics,
-            points,
-            held_width: loads.cloth,
-            held_passes: loads.pass,
-            value: sum(covers, (rest, 1)),
-        })
+            points: found.points.clone(),
+            held_width: found.loads.cloth.clone(),
+            held_passes: found.loads.pass,
+        }
     }
 }
 
@@ -190,38 +172,6 @@ fn in_whole(model: &Model, costs: &Costs) -> Option<((i128, i128), FineCosts)> {
         scale: dearest as f64,
     };
     Some(((common, costs.unit * times), fine))
-}
-
-/// Price of a ply in the cheapest slot of a group, rounded down.
-fn group(model: &Model, points: &[Vec<i64>], slots: &[Slot]) -> i64 {
-    let of = |slot: &Slot| {
-        let board: &Board = &model.boards[slot.board];
-        let sum: i64 = board.bay_points[slot.bay].iter().map(|&p| points[slot.board][p]).sum();
-        i64::try_from(i128::from(sum) * i128::from(slot.load) / i128::from(board.full.max(1))).unwrap_or(0)
-    };
-    slots.iter().map(of).min().unwrap_or(0)
-}
-
-/// Point prices in whole numbers that together cost at most a pass, where a board may make any number of them.
-#[allow(clippy::cast_possible_truncation, reason = "below 2^53")]
-fn points(model: &Model, found: &Decomposed, pass: i64, region: &Region) -> Option<Vec<Vec<i64>>> {
-    let mut points: Vec<Vec<i64>> =
-        found.points.iter().map(|board| board.iter().map(|price| price.max(0.0) as i64).collect()).collect();
-    if points.len() != model.boards.len() {
-        return None;
-    }
-    for (board, range) in points.iter_mut().zip(&region.passes) {
-        if range.most.is_some() {
-            continue;
-        }
-        let mut over = board.iter().sum::<i64>() - pass;
-        for price in board.iter_mut() {
-            let cut = over.clamp(0, *price);
-            *price -= cut;
-            over -= cut;
-        }
-    }
-    Some(points)
 }
 
 impl Proof {
@@ -267,7 +217,7 @@ impl Proof {
 mod tests {
     use super::*;
     use crate::lp;
-    use crate::model::{Class, Face, Item, Ply};
+    use crate::model::{Board, Class, Face, Item, Ply};
 
     /// Squares of 10, so many wanted of every item of every fabric, on strips of 40; six plies of them a pass.
     fn squares(wanted: &[&[u64]]) -> Model {
