@@ -9,7 +9,6 @@ use patchlay_optimise::certify;
 use patchlay_optimise::costs::{Costs, Limits};
 use patchlay_optimise::model::Model;
 use patchlay_optimise::search::{Effort, Search};
-use patchlay_optimise::tree;
 use patchlay_optimise::whole;
 
 /// A case: a model, its costs, and the unit in which its value is printed.
@@ -83,20 +82,14 @@ fn solve(case: &Case, until: Instant, rounds: u32) -> Option<(i128, i128)> {
         }
         let first = search.first();
         let solution = trimmed(&case.model, search.improve(first));
+        let proved = (search.bound() / case.step as f64 - 1e-6).ceil() as i128 * case.step;
+        bound = bound.map(|bound| bound.max(proved));
         if solution.is_sound(&case.model) {
             let value = solution.cost(&case.costs);
             best = Some(best.map_or(value, |known| known.min(value)));
         }
         if best == bound || Instant::now() >= until {
             break;
-        }
-    }
-    if let Some((value, _)) = best.zip(bound).filter(|(value, bound)| value > bound) {
-        let stop = || Instant::now() >= until;
-        let aim = tree::Aim { value, step: case.step, cases: 2000, stop: &stop };
-        if let Some(cases) = tree::prove(&case.model, &case.costs, &limits, &aim) {
-            eprintln!("{} cases", cases.len());
-            bound = bound.max(cases.iter().map(|case_| case_.proof.rounded_up(case.step)).min());
         }
     }
     best.zip(bound)

@@ -157,6 +157,23 @@ impl<'a> Decomposition<'a> {
         Some(found)
     }
 
+    /// Plans of every fabric that cost at most so much more than the least at the prices found; always the cheapest.
+    #[must_use]
+    pub fn near(&self, found: &Decomposed, room: i64) -> Vec<Vec<FabricPlan>> {
+        let answers = found.answers.iter().enumerate();
+        answers
+            .map(|(f, answer)| {
+                let prices = prices(self.kinds, self.costs, f, &found.loads);
+                let mut near: Vec<(i64, &FabricPlan)> =
+                    self.plans[f].iter().map(|plan| (plan.cost(&prices), plan)).collect();
+                near.sort();
+                let near = near.iter().enumerate();
+                let near = near.filter(|(at, (cost, _))| *at == 0 || *cost - answer.bound <= room);
+                near.map(|(_, (_, plan))| (*plan).clone()).collect()
+            })
+            .collect()
+    }
+
     /// By how many patches each item of a fabric is counted.
     #[must_use]
     pub fn steps(&self, f: usize) -> &[u64] {

@@ -18,6 +18,7 @@ use crate::model::Model;
 use crate::oracle::{self, FabricPlan, Oracle, Prices as PlyPrices, Strip};
 use crate::patterns::{Enumeration, of_columns};
 use crate::solution::{Pattern, Solution};
+use crate::tree;
 
 /// How hard to search.
 #[derive(Clone, Copy, Debug)]
@@ -128,6 +129,12 @@ impl<'a> Search<'a> {
         }
     }
 
+    /// No solution costs less, in the figure's own unit.
+    #[must_use]
+    pub fn bound(&self) -> f64 {
+        self.bound
+    }
+
     fn stopped(&self) -> bool {
         self.listener.stop() || self.effort.until.is_some_and(|until| Instant::now() >= until)
     }
@@ -225,6 +232,57 @@ impl<'a> Search<'a> {
         next.plies = self.kinds.spread(self.model, &counts, &slots);
         next.set_passes(self.model);
         if self.improves(&next, &at) { next } else { at }
+    }
+
+    /// Branches on the decomposition by fabric, where cloth counts and nothing is held: bound and solution come together.
+    fn branch(&mut self, start: Solution) -> Solution {
+        if self.costs.width.iter().all(|&cost| cost == 0) || self.limits.width.is_some() {
+            return start;
+        }
+        let costs = Costs { unit: 1, ..self.costs.clone() };
+        let all = costs.width.iter().chain(&costs.ply).chain([&costs.strip, &costs.pass]);
+        let step = all.fold(0, |a, &b| gcd(a, b)).max(1);
+        let rounds = u32::try_from(self.effort.nodes).unwrap_or(u32::MAX);
+        let (listener, until) = (self.listener, self.effort.until);
+        let stop = move || listener.stop() || until.is_some_and(|until| Instant::now() >= until);
+        let mut best = start;
+        let (model, limits) = (self.model, self.limits);
+        let aim = tree::Aim { value: best.cost(self.costs), step, rounds, stop: &stop };
+        let mut watch = |sight: &tree::Sight<'_>| {
+            if sight.cases > 1 {
+                self.cuts = Cuts::new(sight.costs, sight.found);
+            }
+            let next = self.look(&best, &sight.plans)?;
+            best = next;
+            Some(best.cost(self.costs))
+        };
+        let cases = tree::prove(model, &costs, limits, &aim, &mut watch);
+        if std::env::var("TRACE_TREE").is_ok() {
+            eprintln!(
+                "tree {:?} cases, value {} bound {:?}",
+                cases.as_ref().map(|c| c.len()),
+                best.cost(self.costs),
+                cases.iter().flatten().map(|c| c.proof.rounded_up(1)).min()
+            );
+        }
+        if let Some(bound) = cases.iter().flatten().map(|case| case.proof.rounded_up(1)).min() {
+            #[allow(
+                clippy::cast_precision_loss,
+                reason = "floating-point search; the proof is made elsewhere"
+            )]
+            let bound = bound as f64 / self.costs.unit as f64;
+            self.bound = self.bound.max(bound);
+        }
+        best
+    }
+
+    /// A better solution that has one of these plans of every fabric, if there is one.
+    fn look(&self, at: &Solution, plans: &[Vec<FabricPlan>]) -> Option<Solution> {
+        let small = SmallCosts::of(self.costs);
+        let stop = self.effort.until.map(|until| until.saturating_duration_since(Instant::now()));
+        let reach = Reach { nodes: self.effort.nodes, stop, hinted: false };
+        let next = self.joint(&small).choose(at, &self.wanted(), plans, reach)?;
+        self.improves(&next, at).then_some(next)
     }
 
     /// Decomposes by fabric, where cloth counts: cuts for the programs to come, and a solution over the strips of the
@@ -351,7 +409,7 @@ impl<'a> Search<'a> {
     pub fn improve(&mut self, start: Solution) -> Solution {
         let small = SmallCosts::of(self.costs);
         let mut best = start;
-        for step in [Self::repack, Self::alone, Self::decompose] {
+        for step in [Self::repack, Self::alone, Self::decompose, Self::branch] {
             if self.is_enough(&best) {
                 return best;
             }

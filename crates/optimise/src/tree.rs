@@ -4,13 +4,16 @@
 //! Savelsbergh and Vance, Operations Research 46 (1998)).
 
 use crate::costs::{Costs, Limits, Range, Region};
-use crate::decompose::{Decomposition, Reach};
+use crate::decompose::{Decomposed, Decomposition, FineCosts, Reach};
 use crate::listen::Stop;
 use crate::model::Model;
+use crate::oracle::FabricPlan;
 use crate::whole::{Proof, Question};
 
 /// Rounds of the decomposition for one case.
 const ROUNDS: u32 = 60;
+/// Cases between looks for a better solution while passes are told apart.
+const OFTEN: usize = 8;
 /// How far from a whole number passes are still whole, for the choice of cases only.
 const NEAR: f64 = 1e-6;
 
@@ -29,39 +32,64 @@ pub struct Aim<'a> {
     pub value: i128,
     /// Step of the values that there can be.
     pub step: i128,
-    /// Most cases.
-    pub cases: usize,
-    /// Asked between cases.
+    /// Most rounds of decomposition in all.
+    pub rounds: u32,
+    /// Asked between rounds.
     pub stop: Stop<'a>,
 }
 
+/// What is seen on the way: plans of every fabric that may be part of a better solution in some case.
+pub struct Sight<'a> {
+    /// The cases so far.
+    pub cases: usize,
+    /// Plans of every fabric that the case's bound leaves room for.
+    pub plans: Vec<Vec<FabricPlan>>,
+    /// The decomposition of the case.
+    pub found: &'a Decomposed,
+    /// Its costs.
+    pub costs: &'a FineCosts,
+}
+
+/// Hears of what is seen, and answers with the value of a better solution if that leads to one.
+pub type Watch<'a> = &'a mut dyn FnMut(&Sight<'_>) -> Option<i128>;
+
 /// Cases that together are all plans within the limits. The lowest of their bounds holds for all.
 #[must_use]
-pub fn prove(model: &Model, costs: &Costs, limits: &Limits, aim: &Aim<'_>) -> Option<Vec<Case>> {
+pub fn prove(
+    model: &Model,
+    costs: &Costs,
+    limits: &Limits,
+    aim: &Aim<'_>,
+    watch: Watch<'_>,
+) -> Option<Vec<Case>> {
     let question = Question::of(model, costs)?;
     let mut search = Search::new(model, &question, aim);
-    let mut open = vec![search.case(Region::within(limits, model.boards.len(), model.fabrics.len()))?];
+    let all = Region::within(limits, model.boards.len(), model.fabrics.len());
+    let (root, found) = search.case(all)?;
+    search.look(&found, 1, watch);
+    let mut open = vec![root];
     let mut closed: Vec<Case> = Vec::new();
     let bound = |case: &Case| case.proof.rounded_up(1);
-    while open.len() + closed.len() < aim.cases && !(aim.stop)() {
+    while search.rounds > 0 && !(aim.stop)() {
         let Some(lowest) = (0..open.len()).min_by_key(|&at| bound(&open[at])) else { break };
-        if open[lowest].proof.rounded_up(aim.step) >= aim.value {
+        if open[lowest].proof.rounded_up(aim.step) >= search.value {
             break;
         }
         let case = open.swap_remove(lowest);
-        if std::env::var("TRACE_TREE").is_ok() {
-            eprintln!(
-                "{} {:?} {:?}",
-                bound(&case) as f64 / 8128.0,
-                case.region.passes.iter().map(|r| (r.least, r.most.unwrap_or(-1))).collect::<Vec<_>>(),
-                case.region.cloth.iter().map(|r| (r.least, r.most.unwrap_or(-1))).collect::<Vec<_>>()
-            );
-        }
-        let two = search.split(&case.region);
-        let two = two.and_then(|[lower, upper]| search.case(lower).zip(search.case(upper)));
-        match two {
-            Some((lower, upper)) => open.extend([lower, upper]),
-            None => closed.push(case),
+        let Some(Split { parts: [lower, upper], by_passes }) = search.split(&case.region) else {
+            closed.push(case);
+            continue;
+        };
+        let Some((lower, upper)) = search.case(lower).zip(search.case(upper)) else {
+            closed.push(case);
+            continue;
+        };
+        let cases = open.len() + closed.len() + 2;
+        for (case, found) in [lower, upper] {
+            if case.proof.rounded_up(aim.step) < search.value && (!by_passes || cases.is_multiple_of(OFTEN)) {
+                search.look(&found, cases, watch);
+            }
+            open.push(case);
         }
     }
     closed.extend(open);
@@ -72,41 +100,75 @@ struct Search<'a> {
     model: &'a Model,
     question: &'a Question<'a>,
     decomposition: Decomposition<'a>,
-    aim: &'a Aim<'a>,
-    enough: i64,
+    stop: Stop<'a>,
+    step: i128,
+    /// Best value known.
+    value: i128,
+    /// Rounds left.
+    rounds: u32,
+}
+
+/// Two parts of a region.
+struct Split {
+    parts: [Region; 2],
+    /// Told apart by passes.
+    by_passes: bool,
 }
 
 impl<'a> Search<'a> {
     fn new(model: &'a Model, question: &'a Question<'a>, aim: &'a Aim<'a>) -> Self {
-        // What is between this and the value there cannot be.
-        let enough = question.in_costs(aim.value - aim.step).saturating_add(1);
-        Self { model, question, decomposition: question.decomposition(), aim, enough }
+        let decomposition = question.decomposition();
+        let Aim { value, step, rounds, stop } = *aim;
+        Self { model, question, decomposition, stop, step, value, rounds }
     }
 
-    fn case(&mut self, region: Region) -> Option<Case> {
-        let reach = Reach { rounds: ROUNDS, enough: self.enough, stop: self.aim.stop };
+    /// What is between this and the value there cannot be.
+    fn enough(&self) -> i64 {
+        self.question.in_costs(self.value - self.step).saturating_add(1)
+    }
+
+    fn case(&mut self, region: Region) -> Option<(Case, Decomposed)> {
+        let rounds = ROUNDS.min(self.rounds);
+        let reach = Reach { rounds, enough: self.enough(), stop: self.stop };
         let found = self.decomposition.solve(&region, &reach)?;
+        self.rounds -= found.rounds.min(self.rounds);
         let proof = self.question.proof(&self.decomposition, &found, &region);
-        Some(Case { region, proof })
+        Some((Case { region, proof }, found))
+    }
+
+    /// Shows the plans that a better solution may have.
+    fn look(&mut self, found: &Decomposed, cases: usize, watch: Watch<'_>) {
+        let room = self.enough().saturating_sub(found.bound);
+        if room <= 0 {
+            return;
+        }
+        let plans = self.decomposition.near(found, room);
+        let sight = Sight { cases, plans, found, costs: self.question.costs() };
+        if let Some(value) = watch(&sight) {
+            self.value = self.value.min(value);
+        }
     }
 
     /// Two parts of a region that the best mixture of whole plans is in neither of: by the passes of a board, where
     /// they are not whole, else by the cloth of a fabric, where no strips have such widths in all, else by plies.
-    fn split(&self, region: &Region) -> Option<[Region; 2]> {
+    fn split(&self, region: &Region) -> Option<Split> {
         let mixture = self.decomposition.mixture(region)?;
         let passes = mixture.passes.iter().map(|&passes| whole_numbers(passes));
         if let Some((board, gap)) = widest(passes) {
-            return Some(parts(region, |region| &mut region.passes[board], gap));
+            let parts = parts(region, |region| &mut region.passes[board], &gap);
+            return Some(Split { parts, by_passes: true });
         }
         let cloth = mixture.cloth.iter().zip(&self.model.fabrics);
         if let Some((fabric, gap)) = widest(cloth.map(|(&cloth, fabric)| sums(&fabric.widths, cloth))) {
-            return Some(parts(region, |region| &mut region.cloth[fabric], gap));
+            let parts = parts(region, |region| &mut region.cloth[fabric], &gap);
+            return Some(Split { parts, by_passes: false });
         }
         let plies = mixture.plies.iter().enumerate();
         let plies: Vec<((usize, usize), f64)> =
             plies.flat_map(|(f, plies)| plies.iter().enumerate().map(move |(k, &n)| ((f, k), n))).collect();
         let (at, gap) = widest(plies.iter().map(|&(_, n)| whole_numbers(n)))?;
-        Some(parts(region, |region| region.plies.entry(plies[at].0).or_default(), gap))
+        let parts = parts(region, |region| region.plies.entry(plies[at].0).or_default(), &gap);
+        Some(Split { parts, by_passes: false })
     }
 }
 
@@ -159,7 +221,7 @@ fn widest(gaps: impl Iterator<Item = Option<Gap>>) -> Option<(usize, Gap)> {
 }
 
 /// A region with a range of it ending below the gap, and beginning above it.
-fn parts(region: &Region, of: impl Fn(&mut Region) -> &mut Range, gap: Gap) -> [Region; 2] {
+fn parts(region: &Region, of: impl Fn(&mut Region) -> &mut Range, gap: &Gap) -> [Region; 2] {
     let (mut lower, mut upper) = (region.clone(), region.clone());
     of(&mut lower).most = Some(gap.below);
     of(&mut upper).least = gap.above;

@@ -124,6 +124,12 @@ impl<'a> Question<'a> {
         Decomposition::new(self.model, &self.kinds, &self.costs, &self.start)
     }
 
+    /// The costs of the decomposition.
+    #[must_use]
+    pub fn costs(&self) -> &FineCosts {
+        &self.costs
+    }
+
     /// So much of the figure's own unit in the costs of the decomposition, rounded up.
     #[must_use]
     pub fn in_costs(&self, value: i128) -> i64 {
