@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use crate::oracle::Floors;
+
 /// Linear costs, all integers over one `unit`: a cost of `unit` is 1 in the figure's own unit.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Costs {
@@ -75,6 +77,13 @@ impl Region {
             plies: BTreeMap::new(),
             most_passes: limits.passes,
         }
+    }
+
+    /// What a fabric's plans must have at least.
+    #[must_use]
+    pub fn floors(&self, f: usize) -> Floors {
+        let plies = self.plies.iter().filter(|((of, _), range)| *of == f && range.least > 0);
+        Floors { cloth: self.cloth[f].least, plies: plies.map(|((_, k), range)| (*k, range.least)).collect() }
     }
 }
 

@@ -12,7 +12,7 @@ use crate::costs::{Costs, Range, Region};
 use crate::kinds::{Kinds, Slot};
 use crate::listen::Stop;
 use crate::model::Model;
-use crate::oracle::{Answer, FabricPlan, Oracle, Prices};
+use crate::oracle::{Answer, FabricPlan, Floors, Oracle, Prices};
 use crate::solution::Solution;
 
 /// What the decomposition found.
@@ -117,20 +117,21 @@ impl<'a> Decomposition<'a> {
     pub fn solve(&mut self, region: &Region, reach: &Reach<'_>) -> Option<Decomposed> {
         let (model, kinds, costs) = (self.model, self.kinds, self.costs);
         let mut found = Decomposed { fine: costs.fine, bound: i64::MIN, ..Decomposed::default() };
-        let mut master = Master::build(model, kinds, costs, region, &self.plans)?;
+        let mut plans: Vec<Vec<FabricPlan>> = self.plans_in(region);
+        let mut master = Master::build(model, kinds, costs, region, &plans)?;
         for round in 1..=reach.rounds {
             found.rounds = round;
             found.master = master.value();
             let points = master.points(costs, region);
-            let loads = master.loads(model, kinds, costs, &points);
+            let loads = master.loads(model, kinds, &points);
             let answers: Vec<_> = self
                 .oracles
                 .par_iter_mut()
                 .enumerate()
                 .map(|(f, oracle)| {
                     let at = prices(kinds, costs, f, &loads);
-                    let known = self.plans[f].iter().min_by_key(|plan| plan.cost(&at));
-                    oracle.cheapest(&at, known, reach.stop)
+                    let known = plans[f].iter().min_by_key(|plan| plan.cost(&at));
+                    oracle.cheapest(&at, &region.floors(f), known, reach.stop)
                 })
                 .collect();
             let Some(answers) = answers.into_iter().collect::<Option<Vec<_>>>() else { break };
@@ -141,9 +142,12 @@ impl<'a> Decomposition<'a> {
                 let worth = master.fabric_value(f);
                 #[allow(clippy::cast_precision_loss, reason = "costs are below 2^53")]
                 let below = worth - answer.value as f64 > 1.0 + 1e-7 * worth.abs();
-                if below && !self.plans[f].contains(&answer.plan) {
+                if below && !plans[f].contains(&answer.plan) && keeps(region, f, kinds, &answer.plan) {
                     master.add(kinds, costs, f, &answer.plan)?;
-                    self.plans[f].push(answer.plan.clone());
+                    plans[f].push(answer.plan.clone());
+                    if !self.plans[f].contains(&answer.plan) {
+                        self.plans[f].push(answer.plan.clone());
+                    }
                     added = true;
                 }
             }
@@ -155,6 +159,14 @@ impl<'a> Decomposition<'a> {
             }
         }
         Some(found)
+    }
+
+    /// The plans found so far that a region's floors let in.
+    fn plans_in(&self, region: &Region) -> Vec<Vec<FabricPlan>> {
+        let of = |(f, plans): (usize, &Vec<FabricPlan>)| {
+            plans.iter().filter(|plan| keeps(region, f, self.kinds, plan)).cloned().collect()
+        };
+        self.plans.iter().enumerate().map(of).collect()
     }
 
     /// Plans of every fabric that cost at most so much more than the least at the prices found; always the cheapest.
@@ -172,6 +184,12 @@ impl<'a> Decomposition<'a> {
                 near.map(|(_, (_, plan))| (*plan).clone()).collect()
             })
             .collect()
+    }
+
+    /// Whether the floors of a region leave a fabric's plans easy to find.
+    #[must_use]
+    pub fn affords(&self, region: &Region, f: usize) -> bool {
+        self.oracles[f].affords(&region.floors(f))
     }
 
     /// By how many patches each item of a fabric is counted.
@@ -198,7 +216,9 @@ impl<'a> Decomposition<'a> {
         let mut loads: Vec<Vec<(Variable, f64)>> = vec![Vec::new(); kinds.groups.len()];
         let mut cloth = Vec::new();
         let mut plies = Vec::new();
-        for (f, plans) in self.plans.iter().enumerate() {
+        let all = self.plans_in(region);
+        let mut shares = Vec::new();
+        for (f, plans) in all.iter().enumerate() {
             let own = own_prices(kinds, costs, f);
             let width = problem.add_var(0.0, limits(&region.cloth[f]));
             cloth.push(width);
@@ -223,6 +243,7 @@ impl<'a> Decomposition<'a> {
                 problem.add_constraint(row.as_slice(), ComparisonOp::Eq, 0.0);
             }
             problem.add_constraint(widths.as_slice(), ComparisonOp::Eq, 0.0);
+            shares.push(one.iter().map(|&(variable, _)| variable).collect::<Vec<_>>());
             if !plans.is_empty() {
                 problem.add_constraint(one.as_slice(), ComparisonOp::Eq, 1.0);
             }
@@ -256,8 +277,19 @@ impl<'a> Decomposition<'a> {
         let solution = problem.solve().ok()?;
         let at = |of: &[Variable]| -> Vec<f64> { of.iter().map(|&of| *solution.var_value(of)).collect() };
         let plies = plies.iter().map(|plies| at(plies)).collect();
-        Some(Mixture { passes: at(&passes), cloth: at(&cloth), plies })
+        let used = all.into_iter().zip(&shares).map(|(plans, shares)| {
+            let used = plans.into_iter().zip(at(shares)).filter(|(_, share)| *share > LEAST_SHARE);
+            used.map(|(plan, _)| plan).collect()
+        });
+        Some(Mixture { passes: at(&passes), cloth: at(&cloth), plies, used: used.collect() })
     }
+}
+
+/// Whether a plan is not below the floors of a region.
+fn keeps(region: &Region, f: usize, kinds: &Kinds, plan: &FabricPlan) -> bool {
+    let Floors { cloth, plies } = region.floors(f);
+    let counts = plan.counts(kinds.of[f].len());
+    plan.width() >= cloth && plies.iter().all(|&(k, least)| counts[k] >= least)
 }
 
 /// A mixture of whole plans: what it has of everything on average.
@@ -269,7 +301,12 @@ pub struct Mixture {
     pub cloth: Vec<f64>,
     /// Plies, by fabric and kind.
     pub plies: Vec<Vec<f64>>,
+    /// The plans that it has a share of, by fabric.
+    pub used: Vec<Vec<FabricPlan>>,
 }
+
+/// Shares below this are noise of the simplex.
+const LEAST_SHARE: f64 = 1e-6;
 
 /// Decomposes once: at most so many rounds, starting from a sound solution; `stop` is asked between rounds.
 #[must_use]
@@ -298,30 +335,24 @@ fn own_prices(kinds: &Kinds, costs: &FineCosts, f: usize) -> Prices {
 pub struct Loads {
     /// Of a ply, by group of slots.
     pub groups: Vec<i64>,
-    /// Of a grid step of strip width beside its own cost, by fabric: above zero where the most there may be is held,
-    /// below zero where the least is.
+    /// Of a grid step of strip width beside its own cost, by fabric.
     pub cloth: Vec<i64>,
-    /// Of a ply beside its own cost and its load, by fabric and kind, in the same way.
+    /// Of a ply beside its own cost and its load, by fabric and kind.
     pub plies: BTreeMap<(usize, usize), i64>,
     /// Of a pass beside its own cost.
     pub pass: i64,
 }
 
 impl Loads {
-    /// What ranges of cloth and plies add to the sum of the fabrics' answers.
+    /// What the most there may be of cloth and plies takes off the sum of the fabrics' answers.
     #[must_use]
-    pub fn of_ranges(&self, region: &Region) -> i128 {
-        let cloth = region.cloth.iter().zip(self.cloth.iter().copied());
-        let plies = region.plies.iter().map(|(at, range)| (range, self.plies.get(at).copied().unwrap_or(0)));
-        cloth.chain(plies).map(|(range, price)| range.at_least(-i128::from(price))).sum()
-    }
-
-    /// No ply costs less than nothing.
-    fn settle(&mut self, kinds: &Kinds, costs: &FineCosts) {
-        for (&(f, k), price) in &mut self.plies {
-            let group = kinds.of[f][k].group.map_or(0, |group| self.groups[group]);
-            *price = (*price).max(-costs.ply[f] - group);
-        }
+    pub fn held(&self, region: &Region) -> i128 {
+        let of = |range: &Range, price: i64| i128::from(price) * i128::from(range.most.unwrap_or(0));
+        let cloth = region.cloth.iter().zip(&self.cloth).map(|(range, &price)| of(range, price));
+        let plies = region.plies.iter();
+        let plies = plies.map(|(at, range)| of(range, self.plies.get(at).copied().unwrap_or(0)));
+        let passes = i128::from(self.pass) * i128::from(region.most_passes.unwrap_or(0));
+        cloth.chain(plies).sum::<i128>() + passes
     }
 }
 
@@ -372,34 +403,20 @@ struct Master {
     points: Vec<Vec<Variable>>,
     /// Multiplier on the most passes in all.
     held: Option<Variable>,
-    /// Multipliers on the least and on the most of the strip widths of every fabric.
-    cloth: Vec<Multipliers>,
+    /// Multiplier on the most strip widths of every fabric, where there is a most.
+    cloth: Vec<Option<Variable>>,
     /// The same on plies, by fabric and kind.
-    plies: BTreeMap<(usize, usize), Multipliers>,
+    plies: BTreeMap<(usize, usize), Option<Variable>>,
     scale: f64,
-}
-
-/// Multipliers on both ends of a range, where it has them.
-struct Multipliers {
-    least: Option<Variable>,
-    most: Option<Variable>,
 }
 
 /// Largest multiplier, relative to the dearest strip or pass: the first plans alone may not keep within a range.
 const MOST_MULTIPLIER: f64 = 1000.0;
 
-impl Multipliers {
-    #[allow(clippy::cast_precision_loss, reason = "small whole numbers")]
-    fn of(problem: &mut Problem, range: &Range, most: f64) -> Self {
-        let least = (range.least > 0).then(|| problem.add_var(range.least as f64, (0.0, most)));
-        let held = |end: i64| problem.add_var(-(end as f64), (0.0, MOST_MULTIPLIER));
-        Self { least, most: range.most.map(held) }
-    }
-
-    /// Price beside a thing's own, for a row where that price stands with a minus.
-    fn terms(&self) -> impl Iterator<Item = (Variable, f64)> {
-        self.least.map(|least| (least, 1.0)).into_iter().chain(self.most.map(|most| (most, -1.0)))
-    }
+/// Multiplier on the most of a range, if there is a most.
+#[allow(clippy::cast_precision_loss, reason = "small whole numbers")]
+fn on_most(problem: &mut Problem, range: &Range) -> Option<Variable> {
+    range.most.map(|most| problem.add_var(-(most as f64), (0.0, MOST_MULTIPLIER)))
 }
 
 impl Master {
@@ -420,28 +437,19 @@ impl Master {
             plans.iter().map(|plans| problem.add_var(1.0, (0.0, cap(plans)))).collect();
         let groups: Vec<Variable> = kinds.groups.iter().map(|_| problem.add_var(0.0, free)).collect();
         let held = region.most_passes.map(|most| problem.add_var(-(most as f64), (0.0, MOST_MULTIPLIER)));
-        let passes: Vec<Multipliers> =
-            region.passes.iter().map(|range| Multipliers::of(&mut problem, range, MOST_MULTIPLIER)).collect();
-        // A strip costs nothing at least: its width's own cost limits what is taken off it.
-        let widths = region.cloth.iter().zip(&costs.width);
-        let cloth =
-            widths.map(|(range, &own)| Multipliers::of(&mut problem, range, own as f64 / scale)).collect();
-        let mut plies = BTreeMap::new();
-        for (&(f, k), range) in &region.plies {
-            let of = Multipliers::of(&mut problem, range, MOST_MULTIPLIER);
-            // Nor does a ply.
-            let mut row: Vec<(Variable, f64)> = of.terms().collect();
-            row.extend(kinds.of[f][k].group.map(|group| (groups[group], -1.0)));
-            problem.add_constraint(row.as_slice(), ComparisonOp::Le, costs.ply[f] as f64 / scale);
-            let _ = plies.insert((f, k), of);
-        }
+        let cloth: Vec<_> = region.cloth.iter().map(|range| on_most(&mut problem, range)).collect();
+        let plies = region.plies.iter().map(|(&at, range)| (at, on_most(&mut problem, range))).collect();
         let mut all_points: Vec<Vec<Variable>> = Vec::new();
         for (b, board) in model.boards.iter().enumerate() {
             let points: Vec<Variable> = board.points.iter().map(|_| problem.add_var(0.0, free)).collect();
             all_points.push(points.clone());
             let mut row: Vec<(Variable, f64)> = points.iter().map(|&p| (p, 1.0)).collect();
             row.extend(held.map(|held| (held, -1.0)));
-            row.extend(passes[b].terms());
+            let range = &region.passes[b];
+            row.extend(on_most(&mut problem, range).map(|most| (most, -1.0)));
+            if range.least > 0 {
+                row.push((problem.add_var(range.least as f64, (0.0, MOST_MULTIPLIER)), 1.0));
+            }
             problem.add_constraint(row.as_slice(), ComparisonOp::Le, costs.pass as f64 / scale);
             for (group, slots) in kinds.groups.iter().enumerate() {
                 for slot in slots.iter().filter(|slot| slot.board == b) {
@@ -479,11 +487,10 @@ impl Master {
             row.push((self.groups[group], -(n as f64)));
         }
         for (k, &n) in counts.iter().enumerate() {
-            let of = self.plies.get(&(f, k)).into_iter().flat_map(Multipliers::terms);
-            row.extend(of.filter(|_| n > 0).map(|(variable, sign)| (variable, sign * n as f64)));
+            let most = self.plies.get(&(f, k)).copied().flatten();
+            row.extend(most.filter(|_| n > 0).map(|most| (most, -(n as f64))));
         }
-        let width = plan.width() as f64;
-        row.extend(self.cloth[f].terms().map(|(variable, sign)| (variable, sign * width)));
+        row.extend(self.cloth[f].map(|most| (most, -(plan.width() as f64))));
         (row, plan.cost(&own_prices(kinds, costs, f)) as f64 / self.scale)
     }
 
@@ -529,36 +536,28 @@ impl Master {
         variable.map_or(0, |variable| self.at(variable).floor() as i64)
     }
 
-    /// A ply costs what it does in the cheapest slot of its group, rounded down. What stands beside a cost may be any
-    /// number, so long as nothing costs less than nothing.
-    fn loads(&self, model: &Model, kinds: &Kinds, costs: &FineCosts, points: &[Vec<i64>]) -> Loads {
+    /// A ply costs what it does in the cheapest slot of its group, rounded down.
+    fn loads(&self, model: &Model, kinds: &Kinds, points: &[Vec<i64>]) -> Loads {
         let in_slot = |slot: &Slot| {
             let board = &model.boards[slot.board];
             let sum: i64 = board.bay_points[slot.bay].iter().map(|&p| points[slot.board][p]).sum();
             let load = i128::from(sum) * i128::from(slot.load) / i128::from(board.full.max(1));
             i64::try_from(load).unwrap_or(0)
         };
-        let beside = |of: &Multipliers| self.down(of.most) - self.down(of.least);
-        let mut loads = Loads {
+        Loads {
             groups: kinds.groups.iter().map(|slots| slots.iter().map(in_slot).min().unwrap_or(0)).collect(),
-            cloth: self.cloth.iter().map(beside).collect(),
-            plies: self.plies.iter().map(|(&at, of)| (at, beside(of))).collect(),
+            cloth: self.cloth.iter().map(|&most| self.down(most)).collect(),
+            plies: self.plies.iter().map(|(&at, &most)| (at, self.down(most))).collect(),
             pass: self.down(self.held),
-        };
-        for (price, own) in loads.cloth.iter_mut().zip(&costs.width) {
-            *price = (*price).max(-own);
         }
-        loads.settle(kinds, costs);
-        loads
     }
 }
 
 /// What passes and held figures add to the sum of the fabrics' answers.
 pub(crate) fn rest(costs: &FineCosts, region: &Region, loads: &Loads, points: &[Vec<i64>]) -> i64 {
-    let held = i128::from(loads.pass) * i128::from(region.most_passes.unwrap_or(0));
     let passes = points.iter().zip(&region.passes).map(|(points, range)| {
         let all: i128 = points.iter().map(|&price| i128::from(price)).sum();
         range.at_least(i128::from(costs.pass + loads.pass) - all)
     });
-    i64::try_from(loads.of_ranges(region) - held + passes.sum::<i128>()).unwrap_or(i64::MIN / 2)
+    i64::try_from(passes.sum::<i128>() - loads.held(region)).unwrap_or(i64::MIN / 2)
 }

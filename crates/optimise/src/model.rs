@@ -391,6 +391,12 @@ impl Fabric {
         self.folded.get(class).and_then(|folded| folded.runs.get(way)).copied().unwrap_or(run)
     }
 
+    /// Of which step all strip widths are multiples.
+    #[must_use]
+    pub fn width_step(&self) -> i64 {
+        self.widths.iter().fold(0, |all, &width| num_gcd(all, width)).max(1)
+    }
+
     /// Collects the strip widths worth cutting: the widths of all ways of all classes.
     pub fn set_widths(&mut self) {
         let mut widths: Vec<i64> =

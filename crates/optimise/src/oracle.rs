@@ -124,6 +124,8 @@ pub struct Answer {
 const FINE: i64 = 10_000_000;
 /// Most demands for which the cheapest plan is searched.
 const MOST_STATES: usize = 50_000_000;
+/// Most demands, floors counted in, of a fabric whose plans are told apart by them.
+const STATES_WITH_FLOORS: usize = 1_000_000;
 /// Most demands of a table that a checker is asked to fill.
 const STATES_TO_CHECK: usize = 400_000;
 /// Most steps of the search for a cover.
@@ -170,6 +172,37 @@ enum Cover {
     Unknown(i64),
 }
 
+/// What a whole plan must have at least beside its patches.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Floors {
+    /// Strip widths in all, grid steps.
+    pub cloth: i64,
+    /// Plies, by kind.
+    pub plies: Vec<(usize, i64)>,
+}
+
+/// What is wanted in one question: patches of every item counted in steps, then, where there are floors, strip widths
+/// counted in steps and plies of kinds.
+struct Wanted {
+    counts: Vec<usize>,
+    /// Patches of every item.
+    items: usize,
+    /// Step of strip widths, where they have a floor.
+    cloth: Option<i64>,
+    /// Kinds with a floor.
+    plies: Vec<usize>,
+}
+
+impl Wanted {
+    fn len(&self) -> usize {
+        self.counts.len()
+    }
+
+    fn first_kind(&self) -> usize {
+        self.items + usize::from(self.cloth.is_some())
+    }
+}
+
 /// A strip with what it gives and costs.
 #[derive(Clone, Debug)]
 struct Offer {
@@ -205,10 +238,27 @@ impl<'a> Oracle<'a> {
         oracle
     }
 
-    /// Whether the demand is small enough for the table.
+    /// Whether the demand is small enough for the search.
     #[must_use]
     pub fn has_table(&self) -> bool {
         has_table(&self.wanted)
+    }
+
+    /// Whether floors leave the demand small enough to be searched again and again.
+    #[must_use]
+    pub fn affords(&self, floors: &Floors) -> bool {
+        states(&self.wanted(floors).counts).is_some_and(|states| states <= STATES_WITH_FLOORS)
+    }
+
+    fn wanted(&self, floors: &Floors) -> Wanted {
+        let mut counts = self.wanted.clone();
+        let step = self.fabric.width_step();
+        let cloth = (floors.cloth > 0).then_some(step);
+        let whole = |n: i64| usize::try_from(n).unwrap_or(0);
+        counts.extend(cloth.map(|step| whole((floors.cloth + step - 1).div_euclid(step))));
+        counts.extend(floors.plies.iter().map(|&(_, least)| whole(least)));
+        let plies = floors.plies.iter().map(|&(k, _)| k).collect();
+        Wanted { counts, items: self.wanted.len(), cloth, plies }
     }
 
     /// Whether nothing is wanted.
@@ -217,23 +267,32 @@ impl<'a> Oracle<'a> {
         self.wanted.iter().all(|&wanted| wanted == 0)
     }
 
-    fn gives(&self, strip: &Strip) -> Vec<usize> {
-        let mut gives = vec![0; self.wanted.len()];
+    fn gives(&self, wanted: &Wanted, strip: &Strip) -> Vec<usize> {
+        let mut gives = vec![0; wanted.len()];
         for &(kind, n) in &strip.plies {
+            let n = usize::try_from(n).unwrap_or(0);
             for &(item, yields) in &self.kinds[kind].yields {
                 let each = u64::from(yields) / self.steps[item];
-                gives[item] += usize::try_from(each).unwrap_or(0) * usize::try_from(n).unwrap_or(0);
+                gives[item] += usize::try_from(each).unwrap_or(0) * n;
             }
+            if let Some(at) = wanted.plies.iter().position(|&k| k == kind) {
+                gives[wanted.first_kind() + at] += n;
+            }
+        }
+        if let Some(step) = wanted.cloth {
+            gives[wanted.items] += usize::try_from(strip.width / step).unwrap_or(0);
         }
         gives
     }
 
     /// The cheapest plan at these prices; `None` if the demand can't be met, or if `stop` came before a plan. A plan that
-    /// is known to be cheap saves looking at dearer ones.
+    /// is known to be cheap saves looking at dearer ones. Where the demand is too large for the search the plan, not the
+    /// bound, may miss the floors.
     #[must_use]
     pub fn cheapest(
         &mut self,
         prices: &Prices,
+        floors: &Floors,
         known: Option<&FabricPlan>,
         stop: Stop<'_>,
     ) -> Option<Answer> {
@@ -244,29 +303,30 @@ impl<'a> Oracle<'a> {
         }
         let (asked, fine) = (prices, prices.fineness(self.fabric));
         let prices = &asked.times(fine);
-        let relaxed = self.relaxation(prices)?;
-        let worth = self.settled(prices, &relaxed);
+        let wanted = &self.wanted(floors);
+        let relaxed = self.relaxation(wanted, prices)?;
+        let worth = self.settled(wanted, prices, &relaxed);
         #[allow(clippy::cast_precision_loss, reason = "demands are small")]
-        let bound: f64 = worth.iter().zip(&self.wanted).map(|(worth, &n)| worth * n as f64).sum();
+        let bound: f64 = worth.iter().zip(&wanted.counts).map(|(worth, &n)| worth * n as f64).sum();
         #[allow(clippy::cast_possible_truncation, reason = "whole numbers below 2^53")]
         let whole_worth = worth.iter().map(|&worth| worth as i64).collect();
         let base = bound;
-        let known = known.filter(|plan| self.covers(plan));
+        let known = known.filter(|plan| self.covers(wanted, plan));
         let mut best: Option<(FabricPlan, i64)> = known.map(|plan| (plan.clone(), plan.cost(prices)));
         let mut distance = 0.01 * base + 1.0;
         // No plan costs less than the base and this.
         let mut above = 0.0;
         let mut checkable = true;
-        let widenings = if self.has_table() { MOST_WIDENINGS } else { 0 };
+        let widenings = if has_table(&wanted.counts) { MOST_WIDENINGS } else { 0 };
         for _ in 0..widenings {
             let gap = best.as_ref().map(|(_, value)| to_float(*value) - base);
             distance = gap.map_or(distance, |gap| distance.min(gap));
             if gap.is_some_and(|gap| above >= gap) {
                 break;
             }
-            let Some((options, nodes)) = self.options(prices, &worth, distance) else { break };
+            let Some((options, nodes)) = self.options(wanted, prices, &worth, distance) else { break };
             checkable &= nodes <= NODES_TO_CHECK;
-            match self.cover(&options, &worth, gap) {
+            match self.cover(wanted, &options, &worth, gap) {
                 Cover::Cheapest(plan, value) => {
                     let found = to_float(value) - base;
                     above = found.min(distance).max(above);
@@ -302,7 +362,7 @@ impl<'a> Oracle<'a> {
         #[allow(clippy::cast_possible_truncation, reason = "a whole number below 2^53")]
         let bound = -(-((base + above).floor() as i64)).div_euclid(fine);
         let checkable =
-            checkable && above > 0.0 && states(&self.wanted).is_some_and(|n| n <= STATES_TO_CHECK);
+            checkable && above > 0.0 && states(&wanted.counts).is_some_and(|n| n <= STATES_TO_CHECK);
         Some(Answer { plan, value, bound, worth: whole_worth, fine, checkable })
     }
 
@@ -312,13 +372,13 @@ impl<'a> Oracle<'a> {
         &self.steps
     }
 
-    fn covers(&self, plan: &FabricPlan) -> bool {
-        let mut got = vec![0; self.wanted.len()];
+    fn covers(&self, wanted: &Wanted, plan: &FabricPlan) -> bool {
+        let mut got = vec![0; wanted.len()];
         for (strip, &n) in &plan.strips {
             let times = usize::try_from(n).unwrap_or(0);
-            got.iter_mut().zip(self.gives(strip)).for_each(|(got, gives)| *got += gives * times);
+            got.iter_mut().zip(self.gives(wanted, strip)).for_each(|(got, gives)| *got += gives * times);
         }
-        got.iter().zip(&self.wanted).all(|(got, wanted)| got >= wanted)
+        got.iter().zip(&wanted.counts).all(|(got, wanted)| got >= wanted)
     }
 
     fn learn(&mut self, plan: &FabricPlan) {
@@ -327,12 +387,12 @@ impl<'a> Oracle<'a> {
 
     /// Whole worths at most those of the linear program, such that no strip is worth more than it costs. Whole numbers
     /// below 2^53 are exact in floating point, sums and differences too, so this is a proof.
-    fn settled(&self, prices: &Prices, worth: &[f64]) -> Vec<f64> {
+    fn settled(&self, wanted: &Wanted, prices: &Prices, worth: &[f64]) -> Vec<f64> {
         let mut settled: Vec<f64> = worth.iter().map(|worth| worth.floor()).collect();
         for round in 0..60 {
-            let values = self.values(prices, &settled);
+            let values = self.values(wanted, prices, &settled);
             let pays = self.fabric.widths.iter().all(|&width| {
-                let cost = to_float(prices.width * width + prices.each);
+                let cost = Self::strip_alone(wanted, prices, &settled, width);
                 Knapsack::fill(&self.fitting(&values, width), self.fabric.capacity).value() <= cost
             });
             if pays {
@@ -345,21 +405,24 @@ impl<'a> Oracle<'a> {
     }
 
     /// Worth of a patch (by item, in counted steps) in the linear program.
-    fn relaxation(&mut self, prices: &Prices) -> Option<Vec<f64>> {
+    fn relaxation(&mut self, wanted: &Wanted, prices: &Prices) -> Option<Vec<f64>> {
         let scale = to_float(prices.width * self.fabric.widths.last().copied().unwrap_or(1) + prices.each)
             .max(to_float(prices.plies.iter().copied().max().unwrap_or(1)))
             .max(1.0);
         let mut problem = Problem::new(OptimizationDirection::Maximize);
         #[allow(clippy::cast_precision_loss, reason = "demands are small")]
-        let worth: Vec<_> =
-            self.wanted.iter().map(|&wanted| problem.add_var(wanted as f64, (0.0, f64::INFINITY))).collect();
+        let worth: Vec<_> = wanted
+            .counts
+            .iter()
+            .map(|&wanted| problem.add_var(wanted as f64, (0.0, f64::INFINITY)))
+            .collect();
         let row = |gives: &[usize]| -> Vec<(minilp::Variable, f64)> {
             #[allow(clippy::cast_precision_loss, reason = "patches of a strip are few")]
             let terms = worth.iter().zip(gives).filter(|(_, n)| **n > 0).map(|(&v, &n)| (v, n as f64));
             terms.collect()
         };
         for strip in &self.known {
-            let gives = self.gives(strip);
+            let gives = self.gives(wanted, strip);
             problem.add_constraint(
                 row(&gives).as_slice(),
                 ComparisonOp::Le,
@@ -371,9 +434,9 @@ impl<'a> Oracle<'a> {
             let at: Vec<f64> = worth.iter().map(|&v| solution.var_value(v).max(0.0) * scale).collect();
             let mut added = false;
             for &width in &self.fabric.widths {
-                let Some(strip) = self.dearest(prices, &at, width) else { continue };
+                let Some(strip) = self.dearest(wanted, prices, &at, width) else { continue };
                 if self.known.insert(strip.clone()) {
-                    let gives = self.gives(&strip);
+                    let gives = self.gives(wanted, &strip);
                     let cost = to_float(prices.strip(&strip)) / scale;
                     solution =
                         solution.add_constraint(row(&gives).as_slice(), ComparisonOp::Le, cost).ok()?;
@@ -387,8 +450,9 @@ impl<'a> Oracle<'a> {
     }
 
     /// What a ply of every kind is worth above its price.
-    fn values(&self, prices: &Prices, worth: &[f64]) -> Vec<f64> {
-        self.kinds
+    fn values(&self, wanted: &Wanted, prices: &Prices, worth: &[f64]) -> Vec<f64> {
+        let mut values: Vec<f64> = self
+            .kinds
             .iter()
             .zip(&prices.plies)
             .map(|(kind, &price)| {
@@ -396,7 +460,17 @@ impl<'a> Oracle<'a> {
                 let gain = |&(item, n): &(usize, u32)| worth[item] * (u64::from(n) / self.steps[item]) as f64;
                 kind.yields.iter().map(gain).sum::<f64>() - to_float(price)
             })
-            .collect()
+            .collect();
+        for (&k, worth) in wanted.plies.iter().zip(&worth[wanted.first_kind()..]) {
+            values[k] += worth;
+        }
+        values
+    }
+
+    /// What a strip costs above the worth of its width, without its plies.
+    fn strip_alone(wanted: &Wanted, prices: &Prices, worth: &[f64], width: i64) -> f64 {
+        let cloth = wanted.cloth.map_or(0.0, |step| worth[wanted.items] * to_float(width / step));
+        to_float(prices.width * width + prices.each) - cloth
     }
 
     /// (kind, run, value) of the kinds worth having on a strip of that width.
@@ -407,11 +481,12 @@ impl<'a> Oracle<'a> {
     }
 
     /// The strip of that width with most worth above its cost, if there is any above it.
-    fn dearest(&self, prices: &Prices, worth: &[f64], width: i64) -> Option<Strip> {
-        let fitting = self.fitting(&self.values(prices, worth), width);
+    fn dearest(&self, wanted: &Wanted, prices: &Prices, worth: &[f64], width: i64) -> Option<Strip> {
+        let fitting = self.fitting(&self.values(wanted, prices, worth), width);
         let table = Knapsack::fill(&fitting, self.fabric.capacity);
-        let cost = to_float(prices.width * width + prices.each);
-        if table.value() <= cost + 1e-7 * cost.max(1.0) {
+        let cost = Self::strip_alone(wanted, prices, worth, width);
+        let near = 1e-7 * to_float(prices.width * width + prices.each).max(1.0);
+        if table.value() <= cost + near {
             return None;
         }
         Some(Strip { width, plies: table.chosen() })
@@ -419,8 +494,14 @@ impl<'a> Oracle<'a> {
 
     /// Strips that cost at most `distance` more than their patches are worth, none that another makes useless, and how
     /// many were looked at. None if there were too many.
-    fn options(&self, prices: &Prices, worth: &[f64], distance: f64) -> Option<(Vec<Offer>, u64)> {
-        let values = self.values(prices, worth);
+    fn options(
+        &self,
+        wanted: &Wanted,
+        prices: &Prices,
+        worth: &[f64],
+        distance: f64,
+    ) -> Option<(Vec<Offer>, u64)> {
+        let values = self.values(wanted, prices, worth);
         let mut best: BTreeMap<Vec<usize>, Offer> = BTreeMap::new();
         let mut nodes = 0;
         for &width in &self.fabric.widths {
@@ -435,9 +516,10 @@ impl<'a> Oracle<'a> {
                 rate(b).total_cmp(&rate(a)).then(a.0.cmp(&b.0))
             });
             let table = Knapsack::fill(&fitting, self.fabric.capacity).values;
-            let cost = to_float(prices.width * width + prices.each);
+            let cost = Self::strip_alone(wanted, prices, worth, width);
             let mut listing = Listing {
                 oracle: self,
+                wanted,
                 prices,
                 width,
                 fitting: &fitting,
@@ -459,8 +541,8 @@ impl<'a> Oracle<'a> {
     }
 
     /// The cheapest cover of the demand with these strips that is above its worth by less than `below`.
-    fn cover(&self, options: &[Offer], worth: &[f64], below: Option<f64>) -> Cover {
-        let Some(covering) = Covering::new(&self.wanted, options, worth) else { return Cover::Unknown(0) };
+    fn cover(&self, wanted: &Wanted, options: &[Offer], worth: &[f64], below: Option<f64>) -> Cover {
+        let Some(covering) = Covering::new(&wanted.counts, options, worth) else { return Cover::Unknown(0) };
         #[allow(clippy::cast_possible_truncation, reason = "a whole number below 2^53")]
         match covering.cheapest(below.map_or(i64::MAX, |below| below as i64)) {
             Ok(Some(used)) => {
@@ -482,6 +564,7 @@ fn to_float(n: i64) -> f64 {
 /// Lists the strips of one width, depth first, cut off where even the best filling of the rest is worth too little.
 struct Listing<'a> {
     oracle: &'a Oracle<'a>,
+    wanted: &'a Wanted,
     prices: &'a Prices,
     width: i64,
     fitting: &'a [(usize, i64, f64)],
@@ -514,6 +597,9 @@ impl Listing<'_> {
             .map(|&(item, n)| self.oracle.fabric.items[item].wanted.div_ceil(u64::from(n)))
             .max()
             .unwrap_or(0);
+        let floor = self.wanted.plies.iter().position(|&k| k == kind);
+        let floor = floor.map_or(0, |at| self.wanted.counts[self.wanted.first_kind() + at] as u64);
+        let needed = needed.max(floor);
         let most = (left / run.max(1)).min(i64::try_from(needed).unwrap_or(i64::MAX));
         for count in (0..=most).rev() {
             self.counts[at] = count;
@@ -525,13 +611,10 @@ impl Listing<'_> {
     fn keep(&mut self, worth: f64) {
         let mut plies: Vec<(usize, i64)> =
             self.fitting.iter().zip(&self.counts).filter(|(_, n)| **n > 0).map(|(c, &n)| (c.0, n)).collect();
-        if plies.is_empty() {
-            return;
-        }
         plies.sort_unstable();
         let strip = Strip { width: self.width, plies };
-        let mut gives = self.oracle.gives(&strip);
-        for (gives, &wanted) in gives.iter_mut().zip(&self.oracle.wanted) {
+        let mut gives = self.oracle.gives(self.wanted, &strip);
+        for (gives, &wanted) in gives.iter_mut().zip(&self.wanted.counts) {
             *gives = (*gives).min(wanted);
         }
         if gives.iter().all(|&n| n == 0) {
@@ -693,7 +776,9 @@ mod tests {
         let fabric = fabric(40, &[9], &[&[(10, 10)]]);
         let kinds = [kind(0, &[(0, 1)])];
         let prices = Prices { width: 1, each: 0, plies: vec![1] };
-        let answer = Oracle::new(&fabric, &kinds).cheapest(&prices, None, &|| false).expect("a plan");
+        let answer = Oracle::new(&fabric, &kinds)
+            .cheapest(&prices, &Floors::default(), None, &|| false)
+            .expect("a plan");
         assert_eq!((answer.value, answer.bound), (3 * 10 + 9, 3 * 10 + 9));
         assert_eq!(answer.plan.counts(1), vec![9]);
     }
@@ -705,7 +790,9 @@ mod tests {
         let fabric = fabric(40, &[4], &[&[(10, 10)], &[(10, 15)]]);
         let kinds = [kind(0, &[(0, 1)]), kind(1, &[(0, 2)])];
         let prices = Prices { width: 1, each: 0, plies: vec![8, 8] };
-        let answer = Oracle::new(&fabric, &kinds).cheapest(&prices, None, &|| false).expect("a plan");
+        let answer = Oracle::new(&fabric, &kinds)
+            .cheapest(&prices, &Floors::default(), None, &|| false)
+            .expect("a plan");
         assert_eq!(answer.value, 26);
     }
 
@@ -727,7 +814,9 @@ mod tests {
             let kinds = [kind(0, &[(0, 1)]), kind(1, &[(1, 1)]), kind(2, &[(0, 2), (1, 1)])];
             let plies = (0..3).map(|_| number(0, 30)).collect();
             let prices = Prices { width: 10, each: number(0, 5), plies };
-            let answer = Oracle::new(&fabric, &kinds).cheapest(&prices, None, &|| false).expect("a plan");
+            let answer = Oracle::new(&fabric, &kinds)
+                .cheapest(&prices, &Floors::default(), None, &|| false)
+                .expect("a plan");
             assert_eq!(answer.value, answer.plan.cost(&prices), "round {round}");
             assert_eq!(Some(answer.value), by_program(&fabric, &kinds, &prices), "round {round}");
         }

@@ -205,8 +205,12 @@ impl<'a> Search<'a> {
             .par_iter()
             .map(|&f| {
                 let mut oracle = Oracle::new(&self.model.fabrics[f], &self.kinds.of[f]);
-                let answer =
-                    oracle.cheapest(&decompose::prices(&self.kinds, &costs, f, &nothing), None, &stop);
+                let answer = oracle.cheapest(
+                    &decompose::prices(&self.kinds, &costs, f, &nothing),
+                    &oracle::Floors::default(),
+                    None,
+                    &stop,
+                );
                 answer.map(|answer| answer.plan)
             })
             .collect();

@@ -4,7 +4,7 @@
 //! Savelsbergh and Vance, Operations Research 46 (1998)).
 
 use crate::costs::{Costs, Limits, Range, Region};
-use crate::decompose::{Decomposed, Decomposition, FineCosts, Reach};
+use crate::decompose::{Decomposed, Decomposition, FineCosts, Mixture, Reach};
 use crate::listen::Stop;
 use crate::model::Model;
 use crate::oracle::FabricPlan;
@@ -84,6 +84,11 @@ pub fn prove(
             closed.push(case);
             continue;
         };
+        if [&lower, &upper].iter().any(|part| bound(&part.0) < bound(&case) - aim.step) {
+            // A stop came too early.
+            closed.push(case);
+            continue;
+        }
         let cases = open.len() + closed.len() + 2;
         for (case, found) in [lower, upper] {
             if case.proof.rounded_up(aim.step) < search.value && (!by_passes || cases.is_multiple_of(OFTEN)) {
@@ -158,17 +163,32 @@ impl<'a> Search<'a> {
             let parts = parts(region, |region| &mut region.passes[board], &gap);
             return Some(Split { parts, by_passes: true });
         }
-        let cloth = mixture.cloth.iter().zip(&self.model.fabrics);
-        if let Some((fabric, gap)) = widest(cloth.map(|(&cloth, fabric)| sums(&fabric.widths, cloth))) {
-            let parts = parts(region, |region| &mut region.cloth[fabric], &gap);
-            return Some(Split { parts, by_passes: false });
-        }
-        let plies = mixture.plies.iter().enumerate();
-        let plies: Vec<((usize, usize), f64)> =
-            plies.flat_map(|(f, plies)| plies.iter().enumerate().map(move |(k, &n)| ((f, k), n))).collect();
-        let (at, gap) = widest(plies.iter().map(|&(_, n)| whole_numbers(n)))?;
-        let parts = parts(region, |region| region.plies.entry(plies[at].0).or_default(), &gap);
-        Some(Split { parts, by_passes: false })
+        (0..self.model.fabrics.len()).find_map(|f| {
+            let two =
+                self.split_cloth(region, &mixture, f).or_else(|| self.split_plies(region, &mixture, f))?;
+            let affords = two.iter().all(|part| self.decomposition.affords(part, f));
+            affords.then_some(Split { parts: two, by_passes: false })
+        })
+    }
+
+    /// By a fabric's cloth: where no strips have such widths in all, or where plans of more and of less are mixed.
+    fn split_cloth(&self, region: &Region, mixture: &Mixture, f: usize) -> Option<[Region; 2]> {
+        let widths: Vec<i64> = mixture.used[f].iter().map(FabricPlan::width).collect();
+        let mean = mixture.cloth[f];
+        let gap = sums(&self.model.fabrics[f].widths, mean).or_else(|| below_mean(&widths, mean))?;
+        Some(parts(region, |region| &mut region.cloth[f], &gap))
+    }
+
+    /// By a fabric's plies of a kind, in the same way.
+    fn split_plies(&self, region: &Region, mixture: &Mixture, f: usize) -> Option<[Region; 2]> {
+        let kinds = mixture.plies[f].len();
+        let counts: Vec<Vec<i64>> = mixture.used[f].iter().map(|plan| plan.counts(kinds)).collect();
+        let gap = |(k, &mean): (usize, &f64)| {
+            let counts: Vec<i64> = counts.iter().map(|counts| counts[k]).collect();
+            Some((k, whole_numbers(mean).or_else(|| below_mean(&counts, mean))?))
+        };
+        let (k, gap) = mixture.plies[f].iter().enumerate().find_map(gap)?;
+        Some(parts(region, |region| region.plies.entry((f, k)).or_default(), &gap))
     }
 }
 
@@ -218,6 +238,14 @@ fn widest(gaps: impl Iterator<Item = Option<Gap>>) -> Option<(usize, Gap)> {
         }
     }
     best
+}
+
+/// The gap just below a whole mean of unlike amounts.
+#[allow(clippy::cast_possible_truncation, reason = "amounts are small")]
+fn below_mean(amounts: &[i64], mean: f64) -> Option<Gap> {
+    let above = mean.round() as i64;
+    let (least, most) = (amounts.iter().min()?, amounts.iter().max()?);
+    (least < most && *least < above).then_some(Gap { below: above - 1, above, off: 1.0 })
 }
 
 /// A region with a range of it ending below the gap, and beginning above it.

@@ -10,7 +10,7 @@ use crate::decompose::{self, Decomposed, Decomposition, FineCosts, Reach};
 use crate::kinds::Kinds;
 use crate::listen::Stop;
 use crate::model::{Fabric, Model};
-use crate::oracle::{Answer, Oracle, Prices as PlyPrices};
+use crate::oracle::{Answer, Floors, Oracle, Prices as PlyPrices};
 use crate::search::plain;
 use crate::solution::Solution;
 
@@ -34,19 +34,36 @@ struct Least {
     stated: Option<i64>,
     /// Worth of a patch of every item, as a fraction.
     worth: Vec<(i64, i64)>,
+    /// Worth of a grid step of strip width, where the region has a floor of it.
+    cloth: (i64, i64),
+    /// Worth of a ply of every kind with a floor.
+    plies: Vec<(usize, (i64, i64))>,
 }
 
 impl Least {
-    fn of(answer: &Answer, steps: &[u64]) -> Self {
-        let over = |&step: &u64| i64::try_from(step).unwrap_or(i64::MAX).saturating_mul(answer.fine);
-        let worth = answer.worth.iter().zip(steps).map(|(&worth, step)| (worth, over(step)));
-        Self { stated: answer.checkable.then_some(answer.bound), worth: worth.collect() }
+    fn of(answer: &Answer, fabric: &Fabric, steps: &[u64], floors: &Floors) -> Self {
+        let mut worth = answer.worth.iter().copied();
+        let over = |step: u64| i64::try_from(step).unwrap_or(i64::MAX).saturating_mul(answer.fine);
+        let items = steps.iter().zip(worth.by_ref()).map(|(&step, worth)| (worth, over(step))).collect();
+        let cloth = if floors.cloth > 0 { worth.next() } else { None };
+        let step = fabric.width_step().unsigned_abs();
+        let plies = floors.plies.iter().zip(worth).map(|(&(k, _), worth)| (k, (worth, answer.fine)));
+        Self {
+            stated: answer.checkable.then_some(answer.bound),
+            worth: items,
+            cloth: cloth.map_or((0, 1), |cloth| (cloth, over(step))),
+            plies: plies.collect(),
+        }
     }
 
-    fn value(&self, fabric: &Fabric) -> (i128, i128) {
-        let worth = fabric.items.iter().zip(&self.worth);
-        let worth = worth.map(|(item, &(n, d))| (i128::from(n) * i128::from(item.wanted), i128::from(d)));
-        self.stated.map_or_else(|| worth.fold((0, 1), sum), |least| (i128::from(least), 1))
+    fn value(&self, fabric: &Fabric, floors: &Floors) -> (i128, i128) {
+        let times = |&(n, d): &(i64, i64), wanted: i128| (i128::from(n) * wanted, i128::from(d));
+        let items = fabric.items.iter().zip(&self.worth);
+        let items = items.map(|(item, worth)| times(worth, item.wanted.into()));
+        let plies = floors.plies.iter().zip(&self.plies);
+        let plies = plies.map(|((_, least), (_, worth))| times(worth, (*least).into()));
+        let all = items.chain(plies).chain([times(&self.cloth, floors.cloth.into())]);
+        self.stated.map_or_else(|| all.fold((0, 1), sum), |least| (i128::from(least), 1))
     }
 }
 
@@ -68,13 +85,17 @@ const TOO_DEAR: i128 = 10_000_000_000_000;
 pub fn width_of(model: &Model, kinds: &Kinds, f: usize, stop: Stop<'_>) -> Option<Proof> {
     let prices = PlyPrices { width: model.grid, each: 0, plies: vec![0; kinds.of[f].len()] };
     let mut oracle = Oracle::new(&model.fabrics[f], &kinds.of[f]);
-    let answer = oracle.cheapest(&prices, None, stop)?;
-    let none = |f: usize| Least { stated: None, worth: vec![(0, 1); model.fabrics[f].items.len()] };
-    let mut fabrics: Vec<Least> = (0..model.fabrics.len()).map(none).collect();
-    fabrics[f] = Least::of(&answer, oracle.steps());
+    let answer = oracle.cheapest(&prices, &Floors::default(), None, stop)?;
+    let none = |fabric: &Fabric| {
+        let worth = vec![(0, 1); fabric.items.len()];
+        Least { stated: None, worth, cloth: (0, 1), plies: Vec::new() }
+    };
+    let floors = Floors::default();
+    let mut fabrics: Vec<Least> = model.fabrics.iter().map(none).collect();
+    fabrics[f] = Least::of(&answer, &model.fabrics[f], oracle.steps(), &floors);
     Some(Proof {
         step: (1, 1),
-        value: fabrics[f].value(&model.fabrics[f]),
+        value: fabrics[f].value(&model.fabrics[f], &floors),
         fabrics,
         points: model.boards.iter().map(|board| vec![0; board.own_points]).collect(),
         held_width: vec![0; model.fabrics.len()],
@@ -140,10 +161,13 @@ impl<'a> Question<'a> {
     /// The proof that follows from what the decomposition found about the plans of a region.
     #[must_use]
     pub fn proof(&self, by: &Decomposition<'_>, found: &Decomposed, region: &Region) -> Proof {
+        let all = &self.model.fabrics;
+        let floors: Vec<Floors> = (0..all.len()).map(|f| region.floors(f)).collect();
         let answers = found.answers.iter().enumerate();
-        let fabrics: Vec<Least> = answers.map(|(f, answer)| Least::of(answer, by.steps(f))).collect();
+        let fabrics = answers.map(|(f, answer)| Least::of(answer, &all[f], by.steps(f), &floors[f]));
+        let fabrics: Vec<Least> = fabrics.collect();
         let rest = decompose::rest(&self.costs, region, &found.loads, &found.points);
-        let covers = fabrics.iter().zip(&self.model.fabrics).map(|(of, fabric)| of.value(fabric));
+        let covers = fabrics.iter().enumerate().map(|(f, of)| of.value(&all[f], &floors[f]));
         Proof {
             step: self.step,
             value: covers.fold((i128::from(rest), 1), sum),
