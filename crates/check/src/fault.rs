@@ -293,6 +293,8 @@ codes! {
         "A proof that cannot be computed again in exact numbers is not accepted.";
     WholePlans = "C914", "a whole plan of a fabric costs less than a proof says",
         "The proof would claim more for the strips of a fabric than they need cost.";
+    Cases = "C915", "the cases of a proof leave some plans out",
+        "A proof by cases of passes shows nothing of plans that are in none of its cases.";
 }
 
 impl fmt::Display for FaultCode {

@@ -15,7 +15,11 @@ use crate::listen::Stop;
 use crate::lp;
 use crate::model::Model;
 use crate::questions;
+use crate::tree;
 use crate::whole;
+
+/// Rounds of decomposition for one figure.
+const ROUNDS: u32 = 300;
 
 /// The value of a figure in a plan.
 #[must_use]
@@ -122,15 +126,17 @@ fn all_together(
     // other figures is far from its bound in any case, because lay-ups are not in the model.
     let strips = costs.strip > 0 || costs.width.iter().any(|&v| v > 0) || limits.width.is_some();
     let late = figure == FigureKind::Seconds && job.aim != Aim::LeastTime;
-    let whole =
-        if strips && best.0 < value && !late { whole::prove(&own, &costs, limits, stop) } else { None };
-    if let Some(proof) = whole {
-        let bound = constant + proof.rounded_up(step).max(0);
-        if bound > best.0 {
-            let names: Vec<&str> = job.fabrics.iter().map(|fabric| fabric.name.as_str()).collect();
-            let part = proof.part(&own, job.demands.len(), None, &names);
-            best = (bound, StageProof { figure, parts: vec![part] });
-        }
+    if !strips || best.0 >= value || late {
+        return best;
+    }
+    let aim = tree::Aim { value: value - constant, step, rounds: ROUNDS, by_passes: true, stop };
+    let cases = tree::prove(&own, &costs, limits, &aim, &mut |_| None).unwrap_or_default();
+    let bound = cases.iter().map(|case| constant + case.proof.rounded_up(step).max(0)).min();
+    if let Some(bound) = bound.filter(|bound| *bound > best.0) {
+        let boards: Vec<&str> = job.boards.iter().map(|board| board.name.as_str()).collect();
+        let fabrics: Vec<&str> = job.fabrics.iter().map(|fabric| fabric.name.as_str()).collect();
+        let part = |case: &tree::Case| case.part(&own, job.demands.len(), &boards, &fabrics);
+        best = (bound, StageProof { figure, parts: cases.iter().map(part).collect() });
     }
     best
 }

@@ -191,6 +191,7 @@ impl Proof {
             held_cloth,
             held_passes: fraction(if limits.passes.is_some() { self.held_passes } else { 0 }),
             whole: Vec::new(),
+            passes: Vec::new(),
         }
     }
 }

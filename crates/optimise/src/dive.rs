@@ -711,8 +711,9 @@ mod tests {
             let capacity = i64::try_from(number(14, 10)).expect("small");
             let (fabric, kinds, _) = case(capacity, &items);
             let prices = Prices { width: 1, each: 0, plies: vec![0; kinds.len()] };
-            let exact =
-                crate::oracle::Oracle::new(&fabric, &kinds).cheapest(&prices, &|| false).expect("a plan");
+            let exact = crate::oracle::Oracle::new(&fabric, &kinds)
+                .cheapest(&prices, &crate::oracle::Floors::default(), None, &|| false)
+                .expect("a plan");
             assert_eq!(exact.value, exact.bound, "the table answers exactly");
             assert_eq!(solve(capacity, &items, 60).1, exact.value, "round {round}");
         }

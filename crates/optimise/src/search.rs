@@ -251,7 +251,7 @@ impl<'a> Search<'a> {
         let stop = move || listener.stop() || until.is_some_and(|until| Instant::now() >= until);
         let mut best = start;
         let (model, limits) = (self.model, self.limits);
-        let aim = tree::Aim { value: best.cost(self.costs), step, rounds, stop: &stop };
+        let aim = tree::Aim { value: best.cost(self.costs), step, rounds, by_passes: false, stop: &stop };
         let mut watch = |sight: &tree::Sight<'_>| {
             if sight.cases > 1 {
                 self.cuts = Cuts::new(sight.costs, sight.found);

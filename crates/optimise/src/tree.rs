@@ -3,6 +3,8 @@
 //! its own, until none of them can be better than a known plan (branch and price; Barnhart, Johnson, Nemhauser,
 //! Savelsbergh and Vance, Operations Research 46 (1998)).
 
+use patchlay_plan::proof::{PartProof, PassesOf};
+
 use crate::costs::{Costs, Limits, Range, Region};
 use crate::decompose::{Decomposed, Decomposition, FineCosts, Mixture, Reach};
 use crate::listen::Stop;
@@ -26,6 +28,21 @@ pub struct Case {
     pub proof: Proof,
 }
 
+impl Case {
+    /// The proof as the plan stores it; `boards` and `names` are those of the boards and the fabrics.
+    #[must_use]
+    pub fn part(&self, model: &Model, lines: usize, boards: &[&str], names: &[&str]) -> PartProof {
+        let whole = |passes: i64| u32::try_from(passes).unwrap_or(u32::MAX);
+        let ranges = boards.iter().zip(&self.region.passes).filter(|(_, range)| **range != Range::default());
+        let passes = ranges.map(|(board, range)| PassesOf {
+            board: (*board).to_owned(),
+            at_least: whole(range.least),
+            at_most: range.most.map(whole),
+        });
+        PartProof { passes: passes.collect(), ..self.proof.part(model, lines, None, names) }
+    }
+}
+
 /// How far to go.
 pub struct Aim<'a> {
     /// Value to reach, in the figure's own unit.
@@ -34,6 +51,8 @@ pub struct Aim<'a> {
     pub step: i128,
     /// Most rounds of decomposition in all.
     pub rounds: u32,
+    /// Whether plans are told apart by passes alone.
+    pub by_passes: bool,
     /// Asked between rounds.
     pub stop: Stop<'a>,
 }
@@ -106,6 +125,7 @@ struct Search<'a> {
     question: &'a Question<'a>,
     decomposition: Decomposition<'a>,
     stop: Stop<'a>,
+    by_passes: bool,
     step: i128,
     /// Best value known.
     value: i128,
@@ -123,8 +143,8 @@ struct Split {
 impl<'a> Search<'a> {
     fn new(model: &'a Model, question: &'a Question<'a>, aim: &'a Aim<'a>) -> Self {
         let decomposition = question.decomposition();
-        let Aim { value, step, rounds, stop } = *aim;
-        Self { model, question, decomposition, stop, step, value, rounds }
+        let Aim { value, step, rounds, by_passes, stop } = *aim;
+        Self { model, question, decomposition, stop, by_passes, step, value, rounds }
     }
 
     /// What is between this and the value there cannot be.
@@ -162,6 +182,9 @@ impl<'a> Search<'a> {
         if let Some((board, gap)) = widest(passes) {
             let parts = parts(region, |region| &mut region.passes[board], &gap);
             return Some(Split { parts, by_passes: true });
+        }
+        if self.by_passes {
+            return None;
         }
         (0..self.model.fabrics.len()).find_map(|f| {
             let two =

@@ -239,6 +239,7 @@ impl Proof {
             held_cloth: if held { held_cloth.collect() } else { Vec::new() },
             held_passes: real(self.held_passes, 1),
             whole: whole.collect(),
+            passes: Vec::new(),
         }
     }
 }

@@ -27,6 +27,12 @@
 //! by less than what is between the two, and a table over all demands up to the wanted one finds the cheapest cover
 //! with those.
 //!
+//! A proof over all fabrics may speak of *cases* of passes ([`PassesOf`]), one part for each: plans in which a board makes
+//! at most so many passes and plans in which it makes more, and so on. In a case the point prices of a board with a most
+//! may add up to more than its price of a pass; what they are over, times the most, is taken off the bound, and what they
+//! are under, times the least, is added to it. Every plan falls into some case, and the lowest of their bounds holds for
+//! all (branch and price; Barnhart, Johnson, Nemhauser, Savelsbergh and Vance, Operations Research 46 (1998)).
+//!
 //! Costs of one stage (every coefficient exact):
 //!
 //! | figure   | per unit of strip width of f | per strip | per ply of f | per pass | constant |
@@ -54,7 +60,7 @@
 //! * Parts of one fabric for Passes, only where the plan's strategy is `fabric by fabric`: a pass then holds one fabric,
 //!   so the passes of a fabric alone are bounded by a part with its demand prices, point prices and, where cloth is
 //!   held, its own multiplier; each is rounded up to whole passes, and the figure's bound is their sum.
-//! * One part over all fabrics: what varies is rounded up to the step of the figure, then the constant is added. Steps:
+//! * One part over all fabrics (of several cases the lowest): what varies is rounded up to the step of the figure, then the constant is added. Steps:
 //!   passes 1; seconds 1; money and cost 1 unit of `Money`; weighted: the greatest common divisor of the ruler step,
 //!   the pass length and every resquaring of a fabric with demand; area: the greatest common divisor of width x
 //!   gcd(ruler step, resquaring) over the fabrics with demand.
@@ -113,7 +119,7 @@ pub struct Certificate {
 pub struct StageProof {
     /// The figure.
     pub figure: FigureKind,
-    /// One part over all fabrics, or one part for every fabric with demand.
+    /// One part over all fabrics, or one for every case, or one part for every fabric with demand.
     pub parts: Vec<PartProof>,
 }
 
@@ -135,6 +141,23 @@ pub struct PartProof {
     /// Fabrics for which the least cost of a whole plan is stated.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub whole: Vec<WholePlans>,
+    /// The case of passes that the part is about; boards not named make any number. Empty: all plans.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub passes: Vec<PassesOf>,
+}
+
+/// How many passes a board makes in a case.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PassesOf {
+    /// The board's name.
+    pub board: String,
+    /// Fewest passes.
+    #[serde(default)]
+    pub at_least: u32,
+    /// Most passes, if there is a most.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub at_most: Option<u32>,
 }
 
 /// What whole plans of one fabric cost at least.

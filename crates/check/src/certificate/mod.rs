@@ -1,6 +1,7 @@
 //! Proofs of bounds, computed again in exact numbers: every price at least zero, no pass and no strip worth more than
 //! it costs, and the bound that follows from them. What the prices mean stands in the plan crate's module on proofs.
 
+mod cases;
 mod costs;
 mod knapsack;
 mod part;
@@ -73,7 +74,9 @@ impl Prover<'_> {
     /// The bound that a proof shows; none if it shows nothing (the reasons stand among the faults).
     pub(crate) fn bound(&self, stage: &StageProof, faults: &mut Faults) -> Option<i128> {
         let result = match stage.parts.as_slice() {
-            [part] if part.fabric.is_none() => self.joint(stage.figure, part),
+            parts if !parts.is_empty() && parts.iter().all(|part| part.fabric.is_none()) => {
+                self.by_cases(stage.figure, parts)
+            }
             // Without any proof nothing is bounded but what is kept back.
             [] if !matches!(stage.figure, FigureKind::Money | FigureKind::Area) => Ok(0),
             parts if stage.figure == FigureKind::Passes && self.one_fabric_a_pass() => {
@@ -84,6 +87,17 @@ impl Prover<'_> {
         result.map_err(|refused| faults.add(refused.code, self.place, refused.found, refused.expected)).ok()
     }
 
+    /// Parts over all fabrics, each about a case: every plan is in one of them, so the lowest bound holds.
+    fn by_cases(&self, figure: FigureKind, parts: &[PartProof]) -> Result<i128, Refused> {
+        cases::cover_all(self.facts, parts)?;
+        let mut lowest: Option<i128> = None;
+        for part in parts {
+            let bound = self.joint(figure, part)?;
+            lowest = Some(lowest.map_or(bound, |lowest| lowest.min(bound)));
+        }
+        lowest.ok_or_else(Refused::too_large)
+    }
+
     /// One part over all fabrics.
     fn joint(&self, figure: FigureKind, part: &PartProof) -> Result<i128, Refused> {
         let prices = Prices::read(self.facts, part)?;
@@ -91,7 +105,7 @@ impl Prover<'_> {
         let costs = Costs::of(self.facts, figure).ok_or_else(|| {
             Refused::new(FaultCode::CertificateForm, format!("{figure:?}"), "a figure of the aim")
         })?;
-        prices.passes_pay(self.facts, &costs.pass)?;
+        let passes_made = prices.passes_pay(self.facts, &costs.pass, &cases::of(self.facts, part)?)?;
         let mut covers = BigRational::from_integer(0.into());
         for fabric in 0..self.facts.fabrics.len() {
             let width = &costs.width[fabric] + &prices.held_cloth[fabric];
@@ -109,7 +123,7 @@ impl Prover<'_> {
             .map(|(price, width)| price * whole(width))
             .sum();
         let passes = BigRational::from_integer(self.totals.passes.into());
-        let varies = covers - held - &prices.held_passes * passes;
+        let varies = covers + passes_made - held - &prices.held_passes * passes;
         costs.rounded_up(&varies).ok_or_else(Refused::too_large)
     }
 
@@ -215,7 +229,7 @@ impl Prover<'_> {
             let prices = Prices::read(self.facts, part)?;
             self.may_hold(&prices)?;
             prices.only_passes_of(self.facts, fabric)?;
-            prices.passes_pay(self.facts, &one)?;
+            let _ = prices.passes_pay(self.facts, &one, &cases::of(self.facts, part)?)?;
             prices.strips_pay(self.facts, fabric, &prices.held_cloth[fabric], &zero, &zero)?;
             let held = self.totals.widths.get(fabric).map_or_else(|| zero.clone(), whole);
             let worth = prices.worth_of_demand(self.facts, fabric) - &prices.held_cloth[fabric] * held;
@@ -231,6 +245,13 @@ impl Prover<'_> {
         prices.only_fabric(self.facts, fabric)?;
         let (zero, one) = (BigRational::from_integer(0.into()), BigRational::from_integer(1.into()));
         prices.strips_pay(self.facts, fabric, &one, &zero, &zero)?;
+        if !part.passes.is_empty() {
+            return Err(Refused::new(
+                FaultCode::CertificateForm,
+                "a case of passes",
+                "one part over all fabrics",
+            ));
+        }
         if let Some(stray) = part.whole.iter().find(|whole| Some(&whole.fabric) != part.fabric.as_ref()) {
             return Err(Refused::new(FaultCode::CertificateForm, &stray.fabric, "the fabric of the part"));
         }

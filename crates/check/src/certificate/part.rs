@@ -7,6 +7,7 @@ use patchlay_measure::Length;
 use patchlay_plan::proof::PartProof;
 use patchlay_plan::{Face, Rational, Way};
 
+use super::cases::Range;
 use super::knapsack::{self, Cut};
 use super::{Refused, exact, whole};
 use crate::demand::{Line, yields};
@@ -134,16 +135,29 @@ impl Prices {
             .sum()
     }
 
-    /// The points of every board together cost at most a pass.
-    pub(super) fn passes_pay(&self, facts: &Facts, pass: &BigRational) -> Result<(), Refused> {
+    /// The points of every board together cost at most a pass, unless its passes have a most. What the passes of a case
+    /// cost beside their loads at least: the rest of a pass times the fewest, or what is over it times the most.
+    pub(super) fn passes_pay(
+        &self,
+        facts: &Facts,
+        pass: &BigRational,
+        made: &[Range],
+    ) -> Result<BigRational, Refused> {
         let cost = pass + &self.held_passes;
-        for (sum, board) in self.boards.iter().zip(&facts.boards) {
-            if *sum > cost {
-                let found = format!("{sum} on {}", board.name);
-                return Err(Refused::new(FaultCode::PassPrice, found, format!("at most {cost}")));
-            }
+        let mut rest = zero();
+        for ((sum, board), range) in self.boards.iter().zip(&facts.boards).zip(made) {
+            let left = &cost - sum;
+            let times = match range.most {
+                _ if left >= zero() => range.least,
+                Some(most) => most,
+                None => {
+                    let found = format!("{sum} on {}", board.name);
+                    return Err(Refused::new(FaultCode::PassPrice, found, format!("at most {cost}")));
+                }
+            };
+            rest += left * BigRational::from_integer(times.into());
         }
-        Ok(())
+        Ok(rest)
     }
 
     /// A fabric as its whole plans are priced: `width` for a unit of strip width, `strip` and `ply` for each.
