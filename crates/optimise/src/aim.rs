@@ -83,7 +83,7 @@ fn hold(figure: FigureKind, solution: &Solution, model: &Model, limits: &mut Lim
 }
 
 /// One question: a first solution if there is none yet, then the search.
-fn stage(
+pub(crate) fn stage(
     model: &Model,
     costs: &Costs,
     limits: &Limits,

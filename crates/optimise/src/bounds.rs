@@ -1,6 +1,7 @@
 //! The bounds of a plan's figures, each proved on its own.
 
 use patchlay_measure::Length;
+use patchlay_plan::proof::PartProof;
 use patchlay_plan::{Bound, Certificate, FigureKind, Figures, StageProof};
 use patchlay_scenario::LoadingRule;
 use patchlay_scenario::job::{Aim, Job};
@@ -142,12 +143,43 @@ fn ceil_div(n: i128, d: i128) -> i128 {
     -(-n).div_euclid(d)
 }
 
-/// Least strip width of every fabric, each on its own.
+/// What a fabric takes at least, whatever the others do.
+struct Alone {
+    taken: Length,
+    part: Option<PartProof>,
+}
+
+/// Least cloth of every fabric, each on its own.
 fn fabric_by_fabric(job: &Job, model: &Model, figure: FigureKind, stop: Stop<'_>) -> (i128, StageProof) {
+    let mut stage = StageProof { figure, parts: Vec::new() };
+    let mut sum = 0;
+    for (fabric, alone) in job.fabrics.iter().zip(alone(job, model, stop)) {
+        sum += match figure {
+            FigureKind::Money => fabric.money(fabric.bought(alone.taken)).units(),
+            _ => (alone.taken * fabric.width).units(),
+        };
+        stage.parts.extend(alone.part);
+    }
+    (sum, stage)
+}
+
+/// Length that every fabric takes at least, proved for each on its own.
+#[must_use]
+pub fn least_taken(job: &Job, model: &Model, stop: Stop<'_>) -> Vec<Length> {
+    alone(job, model, stop).into_iter().map(|alone| alone.taken).collect()
+}
+
+/// Fewest passes of any plan whose strip widths keep to the limits.
+#[must_use]
+pub fn fewest_passes(job: &Job, model: &Model, limits: &Limits, stop: Stop<'_>) -> u64 {
+    let (bound, ..) = best_proof(job, model, (FigureKind::Passes, i128::MAX), limits, stop);
+    u64::try_from(bound).unwrap_or(0)
+}
+
+fn alone(job: &Job, model: &Model, stop: Stop<'_>) -> Vec<Alone> {
     let mut costs = Costs::zero(model.fabrics.len());
     costs.width = vec![i128::from(model.grid); model.fabrics.len()];
     let limits = Limits::default();
-    let mut stage = StageProof { figure, parts: Vec::new() };
     let proof = certify::prove(model, &costs, &limits);
     let kinds = Kinds::of_model(model);
     let names: Vec<&str> = job.fabrics.iter().map(|fabric| fabric.name.as_str()).collect();
@@ -156,8 +188,7 @@ fn fabric_by_fabric(job: &Job, model: &Model, figure: FigureKind, stop: Stop<'_>
         .into_par_iter()
         .map(|f| if questions::is_wanted(job, f) { whole::width_of(model, &kinds, f, stop) } else { None })
         .collect();
-    let mut sum = 0;
-    for (f, whole) in whole.iter().enumerate() {
+    let of_fabric = |(f, whole): (usize, &Option<whole::Proof>)| {
         let fabric = &job.fabrics[f];
         let rounded = |units: i128| {
             Length::from_units(i64::try_from(units.max(0)).unwrap_or(0)).ceil_to(job.ruler_step)
@@ -169,22 +200,15 @@ fn fabric_by_fabric(job: &Job, model: &Model, figure: FigureKind, stop: Stop<'_>
         let widest = model.length(model.fabrics[f].widest).units().max(1);
         let strips = usize::try_from(-(-least.units()).div_euclid(widest)).unwrap_or(0);
         let taken = fabric.taken(strips, least);
-        sum += match figure {
-            FigureKind::Money => fabric.money(fabric.bought(taken)).units(),
-            _ => (taken * fabric.width).units(),
+        let part = match (better, &proof) {
+            _ if !questions::is_wanted(job, f) => None,
+            (Some((_, whole)), _) => Some(whole.part(model, lines, Some(f), &names)),
+            (None, Some(proof)) => Some(proof.part(model, lines, Some((f, fabric.name.clone())), &limits)),
+            (None, None) => None,
         };
-        if !questions::is_wanted(job, f) {
-            continue;
-        }
-        match (better, &proof) {
-            (Some((_, whole)), _) => stage.parts.push(whole.part(model, lines, Some(f), &names)),
-            (None, Some(proof)) => {
-                stage.parts.push(proof.part(model, lines, Some((f, fabric.name.clone())), &limits));
-            }
-            (None, None) => {}
-        }
-    }
-    (sum, stage)
+        Alone { taken, part }
+    };
+    whole.iter().enumerate().map(of_fabric).collect()
 }
 
 /// Fewest passes where a pass holds one fabric: those of each fabric alone, added up.
@@ -194,11 +218,7 @@ fn passes_by_fabric(job: &Job, model: &Model, limits: &Limits) -> (i128, StagePr
     let mut stage = StageProof { figure, parts: Vec::new() };
     let mut sum = 0;
     for f in (0..model.fabrics.len()).filter(|&f| questions::is_wanted(job, f)) {
-        let mut alone = model.clone();
-        for other in alone.fabrics.iter_mut().enumerate().filter(|(at, _)| *at != f).map(|(_, other)| other) {
-            other.plies.clear();
-            other.items.iter_mut().for_each(|item| item.wanted = 0);
-        }
+        let alone = model.only(f);
         if let Some(proof) = certify::prove(&alone, &costs, limits) {
             sum += ceil_div(proof.value.max(0), proof.scale);
             let name = job.fabrics[f].name.clone();
