@@ -12,7 +12,7 @@ use crate::certify::{self, Proof};
 use crate::costs::{Costs, Limits};
 use crate::finish::Written;
 use crate::kinds::Kinds;
-use crate::listen::Stop;
+use crate::listen::{Listener, Progress, Stop};
 use crate::lp;
 use crate::model::Model;
 use crate::questions;
@@ -38,14 +38,30 @@ pub fn value(job: &Job, figures: &Figures, figure: FigureKind) -> i128 {
 
 /// Bounds and certificate of what was written.
 #[must_use]
-pub fn of(job: &Job, model: &Model, written: &Written, stop: Stop<'_>) -> (Vec<Bound>, Certificate) {
+pub fn of(
+    job: &Job,
+    model: &Model,
+    written: &Written,
+    stop: Stop<'_>,
+    listener: &dyn Listener,
+) -> (Vec<Bound>, Certificate) {
+    let order = questions::order(&job.aim);
+    let of = order.len() as u64;
     let mut bounds: Vec<Bound> = Vec::new();
     let mut certificate = Certificate::default();
-    for figure in questions::order(&job.aim) {
+    for (done, figure) in (0..).zip(order) {
         let earlier_open = bounds.iter().any(|bound| !bound.proved);
         let limits = held(job, model, written, figure);
         let value = value(job, &written.figures, figure);
-        let (bound, proof, holds) = best_proof(job, model, (figure, value), &limits, stop);
+        let told = |bound: Option<i128>| {
+            let bound = bound.map(|bound| bound.to_string());
+            listener.event(&Progress::Value { figure, value: value.to_string(), bound });
+        };
+        listener.event(&Progress::Share { done, of });
+        told(None);
+        let (bound, proof, holds) =
+            best_proof(job, model, (figure, value), &limits, stop, &|bound| told(Some(bound)));
+        told(Some(bound));
         bounds.push(Bound {
             figure,
             value: value.to_string(),
@@ -75,13 +91,14 @@ fn held(job: &Job, model: &Model, written: &Written, figure: FigureKind) -> Limi
     }
 }
 
-/// The better of the proofs there are; its bound, and whether it holds anything.
+/// The better of the proofs there are; its bound, and whether it holds anything. A bound on the way to it is told.
 fn best_proof(
     job: &Job,
     model: &Model,
     (figure, value): (FigureKind, i128),
     limits: &Limits,
     stop: Stop<'_>,
+    told: &dyn Fn(i128),
 ) -> (i128, StageProof, bool) {
     let holds = limits.width.is_some() || limits.passes.is_some();
     let by_fabric = matches!(figure, FigureKind::Money | FigureKind::Area);
@@ -94,7 +111,7 @@ fn best_proof(
         let (bound, proof) = passes_by_fabric(job, model, limits);
         return (bound, proof, holds);
     }
-    let together = all_together(job, model, (figure, value), limits, stop);
+    let together = all_together(job, model, (figure, value), limits, stop, told);
     match apart {
         Some((bound, proof)) if bound >= together.0 => (bound, proof, false),
         _ => (together.0, together.1, holds),
@@ -107,6 +124,7 @@ fn all_together(
     (figure, value): (FigureKind, i128),
     limits: &Limits,
     stop: Stop<'_>,
+    told: &dyn Fn(i128),
 ) -> (i128, StageProof) {
     let costs = questions::costs(job, model, figure);
     let constant = questions::constant(job, figure);
@@ -118,6 +136,8 @@ fn all_together(
         let varies = ceil_div(proof.value.max(0), proof.scale * step) * step;
         let part = proof.part(&own, job.demands.len(), None, limits);
         best = (constant + varies, StageProof { figure, parts: vec![part] });
+        // What follows can take long.
+        told(best.0);
     }
     // Whole plans are only worth asking for where strips cost something and the bound is not met. Time that comes after
     // other figures is far from its bound in any case, because lay-ups are not in the model.
@@ -172,7 +192,7 @@ pub fn least_taken(job: &Job, model: &Model, stop: Stop<'_>) -> Vec<Length> {
 /// Fewest passes of any plan whose strip widths keep to the limits.
 #[must_use]
 pub fn fewest_passes(job: &Job, model: &Model, limits: &Limits, stop: Stop<'_>) -> u64 {
-    let (bound, ..) = best_proof(job, model, (FigureKind::Passes, i128::MAX), limits, stop);
+    let (bound, ..) = best_proof(job, model, (FigureKind::Passes, i128::MAX), limits, stop, &|_| {});
     u64::try_from(bound).unwrap_or(0)
 }
 

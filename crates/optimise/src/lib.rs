@@ -129,6 +129,7 @@ fn effort(options: &Options) -> Effort {
 }
 
 /// A job to be planned, and how.
+#[derive(Clone)]
 struct Task<'a> {
     job: &'a Job,
     text: &'a str,
@@ -160,7 +161,7 @@ fn plan(
     if job.strategy.loading == LoadingRule::BlockByBlock {
         return by_block(&task);
     }
-    let without = task.solved(&task.model)?;
+    let without = task.solved(&task.model, 0)?;
     task.written_up(&without, Care::Whole)
 }
 
@@ -176,9 +177,10 @@ impl<'a> Task<'a> {
         Ok(Self { job, text, model, relaxed, options, effort: effort(options), listener })
     }
 
-    fn solved(&self, model: &Model) -> Result<solution::Solution, OptimiseError> {
+    /// The best solution of a model beside which so many passes are made.
+    fn solved(&self, model: &Model, laid: i64) -> Result<solution::Solution, OptimiseError> {
         let missing = || OptimiseError::Internal("the relaxation could not be solved".to_owned());
-        aim::solve(self.job, model, self.effort, self.listener).ok_or_else(missing)
+        aim::solve(self.job, (model, laid), self.effort, self.listener).ok_or_else(missing)
     }
 
     fn stopped(&self) -> bool {
@@ -190,7 +192,7 @@ impl<'a> Task<'a> {
         let Self { job, model, options, effort, listener, .. } = self;
         let stop = || self.stopped();
         // Plans are compared by quick lay-ups; only those of the plan that is kept are worth the long look.
-        let quick = work::Diligence { rounds: 0, seed: options.seed, stop: &stop };
+        let quick = work::Diligence { rounds: 0, seed: options.seed, stop: &stop, listener: *listener };
         let rounds = if care == Care::Quick { 0 } else { 14 * u64::from(options.effort.clamp(1, 10)) };
         let long = work::Diligence { rounds, ..quick };
         let mut ways: Vec<Way> = Vec::new();
@@ -208,7 +210,7 @@ impl<'a> Task<'a> {
             && let Some(block) = proof_block::plies(job, model, *effort, *listener)
         {
             let rest = proof_block::rest(model, &block);
-            let around = self.solved(&rest)?;
+            let around = self.solved(&rest, block.passes_in_all())?;
             ways.push(Way::new(job, rest, around, block, quick)?);
         }
         let best = ways.into_iter().min_by_key(|way| by_aim(job, &way.written));
@@ -233,8 +235,13 @@ impl<'a> Task<'a> {
     ) -> Result<Plan, OptimiseError> {
         let Self { job, options, .. } = self;
         self.listener.event(&Progress::Phase { name: "proving the bounds".to_owned() });
-        let (bounds, certificate) =
-            bounds::of(job, &self.relaxed, &written, &|| care != Care::Whole || self.stopped());
+        let (bounds, certificate) = bounds::of(
+            job,
+            &self.relaxed,
+            &written,
+            &|| care != Care::Whole || self.stopped(),
+            self.listener,
+        );
         let outcome = match bounds.iter().all(|bound| bound.proved) {
             true => Outcome::Proved,
             false if self.stopped() => Outcome::Stopped,

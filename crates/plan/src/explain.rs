@@ -218,6 +218,8 @@ pub struct StepWhy {
     pub less: Step,
     /// A step more.
     pub more: Step,
+    /// The search was stopped early: more may be found.
+    pub stopped: bool,
 }
 
 /// What is known of buying a step less or a step more.

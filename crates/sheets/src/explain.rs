@@ -11,6 +11,9 @@ use crate::compare::{differences, gap};
 use crate::terminal::{Lines, visible};
 use crate::{bounds, words};
 
+/// Beside an answer.
+const STOPPED: &str = " The search was stopped early.";
+
 /// The explanation for the terminal, at most 100 columns wide.
 #[must_use]
 pub fn explain_terminal(explanation: &Explanation, plan: &Plan, job: &Job) -> String {
@@ -26,9 +29,9 @@ pub fn explain_terminal(explanation: &Explanation, plan: &Plan, job: &Job) -> St
         out.head("One selling step less and one more, every other fabric bought at most as now");
         let fewest = plan.figures.passes;
         for step in &explanation.steps {
-            let said =
-                format!("{} {}", less(step, &plan.figures, job), more(step, fewest, &plan.figures, job));
-            out.point(&format!("{}: {said}", step.fabric));
+            let (less, more) = (less(step, &plan.figures, job), more(step, fewest, &plan.figures, job));
+            let stopped = if step.stopped { STOPPED } else { "" };
+            out.point(&format!("{}: {less} {more}{stopped}", step.fabric));
         }
     }
     out.text
@@ -267,7 +270,7 @@ fn changed(change: &Change, held: &Held<'_>, job: &Job) -> String {
         Ok(plan) => plan,
     };
     let stopped = match plan.outcome {
-        Outcome::Stopped => " The search was stopped early.",
+        Outcome::Stopped => STOPPED,
         Outcome::Proved | Outcome::WithGap => "",
     };
     let (theirs, ours) = (values(&plan.bounds), values(held.bounds));

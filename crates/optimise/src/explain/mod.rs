@@ -14,7 +14,7 @@ use patchlay_scenario::Job;
 use rayon::prelude::*;
 
 use crate::compare::Made;
-use crate::listen::Listener;
+use crate::listen::{Listener, Parts};
 use crate::{OptimiseError, Options, Task, in_pool};
 
 /// Up to so many fabrics each is made narrower by itself; beyond that all are at once.
@@ -24,6 +24,21 @@ const ONE_AT_A_TIME: usize = 6;
 enum Question {
     Changed(Changed),
     Step(usize),
+}
+
+impl Question {
+    /// In a few words, for people who watch.
+    fn name(&self, job: &Job) -> String {
+        match self {
+            Self::Changed(Changed::Nothing) => "nothing changed".to_owned(),
+            Self::Changed(Changed::OnePlyMore { .. }) => "one more ply".to_owned(),
+            Self::Changed(Changed::Narrower { fabrics, .. }) => match &fabrics[..] {
+                [one] => format!("{one} narrower"),
+                _ => "all fabrics narrower".to_owned(),
+            },
+            Self::Step(f) => job.fabrics[*f].name.clone(),
+        }
+    }
 }
 
 /// The answer to one.
@@ -57,20 +72,22 @@ fn run(
     let now = steps::Now::new(Task::new(job, &text, options, listener)?, plan);
     let wanted = now.fabrics();
     let questions = questions(job, &wanted);
-    let answer = |question: Question| -> Result<(Answer, Vec<Made>), OptimiseError> {
+    let parts = Parts::new(listener, "questions", questions.len());
+    let answer = |(at, question): (usize, Question)| -> Result<(Answer, Vec<Made>), OptimiseError> {
+        let listener = &parts.begin(at, question.name(job));
         Ok(match question {
             Question::Changed(what) => {
                 let (change, made) = changes::changed(job, plan, what, options, listener)?;
                 (Answer::Changed(Box::new(change)), made.into_iter().collect())
             }
             Question::Step(f) => {
-                let (step, made) = now.step(f)?;
+                let (step, made) = now.heard_by(listener).step(f)?;
                 (Answer::Step(Box::new(step)), made)
             }
         })
     };
     let answers: Vec<(Answer, Vec<Made>)> =
-        questions.into_par_iter().map(answer).collect::<Result<_, _>>()?;
+        questions.into_par_iter().enumerate().map(answer).collect::<Result<_, _>>()?;
     let mut explanation = Explanation {
         patchlay_explanation: EXPLANATION_VERSION,
         made_by: format!("patchlay {}", env!("CARGO_PKG_VERSION")),

@@ -1,18 +1,24 @@
 //! One selling step of a fabric less, and one more, while every other fabric is bought at most as now.
 
 use patchlay_measure::Length;
-use patchlay_plan::Plan;
 use patchlay_plan::explain::{Step, StepWhy};
+use patchlay_plan::{FigureKind, Plan};
 use patchlay_scenario::job::Fabric;
 use patchlay_scenario::{LoadingRule, PlyRule};
 
 use super::reading;
+use crate::aim::{self, Question};
 use crate::compare::Made;
 use crate::costs::{Costs, Limits};
+use crate::listen::{Listener, Progress};
 use crate::solution::Solution;
-use crate::{Care, OptimiseError, Task, aim, bounds, questions};
+use crate::{Care, OptimiseError, Task, bounds, effort, questions};
+
+/// A fabric, and how much of it may be bought.
+type Asked = (usize, Length);
 
 /// The plan at hand, as the questions about selling steps need it.
+#[derive(Clone)]
 pub(super) struct Now<'a> {
     task: Task<'a>,
     plan: &'a Plan,
@@ -37,6 +43,13 @@ impl<'a> Now<'a> {
         Self { task, plan, start, least }
     }
 
+    /// The same, with another who hears of progress, and its own time.
+    pub(super) fn heard_by<'b>(&'b self, listener: &'b dyn Listener) -> Now<'b> {
+        let now: Now<'b> = self.clone();
+        let effort = effort(now.task.options);
+        Now { task: Task { listener, effort, ..now.task }, ..now }
+    }
+
     /// The fabrics that are cut.
     pub(super) fn fabrics(&self) -> Vec<usize> {
         (0..self.task.job.fabrics.len()).filter(|&f| questions::is_wanted(self.task.job, f)).collect()
@@ -51,9 +64,9 @@ impl<'a> Now<'a> {
         let less = if fabric.bought(self.least[f]) > target {
             Step::Proved
         } else {
-            self.asked(|start| self.less(f, target, start, &mut made))?
+            self.asked(|start| self.less((f, target), start, &mut made))?
         };
-        let more = self.asked(|start| self.more(f, bought + fabric.selling_step, start, &mut made))?;
+        let more = self.asked(|start| self.more((f, bought + fabric.selling_step), start, &mut made))?;
         let why = StepWhy {
             fabric: fabric.name.clone(),
             step: fabric.selling_step,
@@ -62,9 +75,14 @@ impl<'a> Now<'a> {
             least: self.least[f],
             less,
             more,
+            stopped: self.task.stopped(),
         };
         let text = super::changes::text_of(&self.plan.scenario)?;
         Ok((why, made.into_iter().map(|plan| Made { scenario: text.clone(), plan }).collect()))
+    }
+
+    fn phase(&self, name: &str) {
+        self.task.listener.event(&Progress::Phase { name: name.to_owned() });
     }
 
     fn bought(&self, f: usize) -> Length {
@@ -84,11 +102,11 @@ impl<'a> Now<'a> {
     /// Least cloth of the fabric on its own, then as few passes as the step less allows.
     fn less(
         &self,
-        f: usize,
-        target: Length,
+        (f, target): Asked,
         start: &Solution,
         made: &mut Vec<Plan>,
     ) -> Result<Step, OptimiseError> {
+        self.phase("a selling step less");
         let fewest = self.fewest(f, target);
         let Some(start) = self.least_of(f, start) else { return Ok(Step::Open { fewest }) };
         if self.bought_in(f, &start) > target {
@@ -106,11 +124,11 @@ impl<'a> Now<'a> {
     /// As few passes as a step more allows.
     fn more(
         &self,
-        f: usize,
-        target: Length,
+        (f, target): Asked,
         start: &Solution,
         made: &mut Vec<Plan>,
     ) -> Result<Step, OptimiseError> {
+        self.phase("a selling step more");
         let passes = self.plan.figures.passes;
         let fewest = self.fewest(f, target);
         if fewest >= passes {
@@ -143,12 +161,14 @@ impl<'a> Now<'a> {
 
     /// The solution with the fabric cut from as little cloth as was found, passes second.
     fn least_of(&self, f: usize, start: &Solution) -> Option<Solution> {
-        let Task { model, effort, listener, .. } = &self.task;
+        let Task { job, model, effort, listener, .. } = &self.task;
         let alone = model.only(f);
         let mut costs = Costs::zero(model.fabrics.len());
         costs.pass = 1;
         costs.width[f] = i128::from(start.passes_in_all()) + 1;
-        let found = aim::stage(&alone, &costs, &Limits::default(), None, *effort, *listener)?;
+        let limits = Limits::default();
+        let question = Question { job, model: &alone, figure: None, costs: &costs, limits: &limits };
+        let found = question.stage(None, *effort, *listener)?;
         let mut next = start.clone();
         next.strips[f].clone_from(&found.strips[f]);
         next.plies[f].clone_from(&found.plies[f]);
@@ -170,7 +190,9 @@ impl<'a> Now<'a> {
         let limits = Limits { width: Some(width), passes: None };
         let mut costs = Costs::zero(model.fabrics.len());
         costs.pass = 1;
-        let found = aim::stage(model, &costs, &limits, Some(start.clone()), *effort, *listener);
+        let figure = Some((FigureKind::Passes, 0));
+        let question = Question { job, model, figure, costs: &costs, limits: &limits };
+        let found = question.stage(Some(start.clone()), *effort, *listener);
         found.map_or_else(|| start.clone(), |found| aim::trimmed(model, found))
     }
 
