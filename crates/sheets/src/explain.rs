@@ -54,7 +54,7 @@ fn board_lines(out: &mut Lines, board: &BoardWhy, plan: &Plan) {
                 0 => format!("full: {load}; no room is left"),
                 room => {
                     let more = words::count(room, "ply", "plies");
-                    format!("needs every pass: {load}, rounded up {}; {more} more would fit", point.needs)
+                    format!("needs every pass: {load}, rounded up to {}; {more} more would fit", point.needs)
                 }
             },
         );
@@ -329,13 +329,14 @@ fn saves_nothing(plan: &Replanned, held: &Held<'_>, job: &Job) -> String {
 fn less(step: &StepWhy, now: &Figures, job: &Job) -> String {
     let units = job.units;
     let target = (step.bought - step.step).show_cloth(units);
-    let allows = step.less_means.show(units);
+    // The wash may leave an odd length; what is allowed is rounded down to what a ruler shows.
+    let allows = step.less_means.floor_to(job.ruler_step.max(Length::from_64ths(1))).show(units);
     let least = step.least.show(units);
     let begin = format!("a step less than {} is {target}", step.bought.show_cloth(units));
     match &step.less {
         Step::Proved => {
             format!(
-                "{begin}, {allows} off the bolt: no plan can do with it, as every plan takes {least} or more."
+                "{begin}, at most {allows} taken: no plan can do with it, as every plan takes {least} or more."
             )
         }
         Step::Found { figures, fewest } => format!(
@@ -344,8 +345,8 @@ fn less(step: &StepWhy, now: &Figures, job: &Job) -> String {
             words::passes(*fewest)
         ),
         Step::Open { fewest } => format!(
-            "{begin}, {allows} off the bolt: no plan was found that does with it; it is only proved that none takes less \
-             than {least}, and that one that buys so little would take {} or more.",
+            "{begin}, at most {allows} taken: no plan was found that does with it; it is only proved that none takes \
+             less than {least}, and that one that buys so little would take {} or more.",
             words::passes(*fewest)
         ),
         Step::NotAsked(reason) => format!("{begin}: {reason}."),

@@ -203,7 +203,8 @@ impl<'a> Now<'a> {
         fabric.bought(fabric.taken(strips, self.task.model.length(width)))
     }
 
-    /// The solution as a plan, if it keeps to what may be bought and to the passes; looked at quickly first.
+    /// The solution as a plan, if it keeps to what may be bought, to the passes, and to the proof block where one is asked
+    /// for; looked at quickly first.
     fn written(
         &self,
         solution: &Solution,
@@ -214,7 +215,10 @@ impl<'a> Now<'a> {
     ) -> Result<Option<Box<patchlay_plan::Figures>>, OptimiseError> {
         let keeps = |plan: &Plan| {
             let bought = plan.fabrics.iter().zip(self.targets(f, target));
-            plan.figures.passes <= passes && bought.into_iter().all(|(plan, most)| plan.bought <= most)
+            let block = self.task.job.proof_block.is_none() || plan.proof_block.is_some();
+            block
+                && plan.figures.passes <= passes
+                && bought.into_iter().all(|(plan, most)| plan.bought <= most)
         };
         let quick = self.task.written_up(solution, Care::Quick)?;
         if !keeps(&quick) {
