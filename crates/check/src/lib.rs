@@ -63,6 +63,19 @@ pub struct Verdict {
 /// Everything that is wrong with the plan: at most 20 faults of one kind and 200 in all, and one more that counts the
 /// rest. A scenario that cannot be used gives one fault that says why.
 pub fn check(scenario_text: &str, plan: &Plan) -> Result<Verdict, Vec<Fault>> {
+    judged(scenario_text, Some(scenario_digest(scenario_text)), plan)
+}
+
+/// Checks a plan against the scenario that it echoes. Whether the scenario's file still says the same cannot be seen
+/// from the plan and is not looked at.
+///
+/// # Errors
+/// As [`check`].
+pub fn check_alone(plan: &Plan) -> Result<Verdict, Vec<Fault>> {
+    judged(&plan.scenario.to_string(), None, plan)
+}
+
+fn judged(scenario_text: &str, digest: Option<String>, plan: &Plan) -> Result<Verdict, Vec<Fault>> {
     let mut faults = Faults::default();
     let (mut facts, echo) = match Facts::read(scenario_text) {
         Ok(read) => read,
@@ -71,7 +84,10 @@ pub fn check(scenario_text: &str, plan: &Plan) -> Result<Verdict, Vec<Fault>> {
             return Err(faults.into_list());
         }
     };
-    documents(scenario_text, &echo, plan, &mut faults);
+    if let Some(digest) = digest {
+        faults.equal(FaultCode::ScenarioChanged, "scenario_digest", plan.scenario_digest.as_str(), &digest);
+    }
+    documents(&echo, plan, &mut faults);
     facts.follow(plan.strategy, &mut faults);
     if !sizes::judge(plan, &mut faults) {
         return Err(faults.into_list());
@@ -81,14 +97,8 @@ pub fn check(scenario_text: &str, plan: &Plan) -> Result<Verdict, Vec<Fault>> {
 }
 
 /// Judges whether plan and scenario belong together and are whole.
-fn documents(text: &str, echo: &serde_json::Value, plan: &Plan, faults: &mut Faults) {
+fn documents(echo: &serde_json::Value, plan: &Plan, faults: &mut Faults) {
     faults.equal(FaultCode::WrongVersion, "patchlay_plan", plan.patchlay_plan, PLAN_VERSION);
-    faults.equal(
-        FaultCode::ScenarioChanged,
-        "scenario_digest",
-        plan.scenario_digest.as_str(),
-        &scenario_digest(text),
-    );
     if plan.scenario != *echo {
         faults.add(FaultCode::EchoDiffers, "scenario", "differs", "the file");
     }

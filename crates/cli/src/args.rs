@@ -34,6 +34,9 @@ pub(crate) enum Command {
     Plan(PlanArgs),
     /// Compare ways to load boards and to make plies: whole blocks, one fabric at a time or mixed; folded or flat.
     Compare(CompareArgs),
+    /// Explain a plan: what sets its passes, where its cloth goes, and what one more ply, narrower cloth or a selling step
+    /// less or more would do, each planned anew.
+    Explain(ExplainArgs),
     /// Check a plan against its scenario, from the scenario alone.
     Verify(VerifyArgs),
     /// Print what patchlay takes the shapes and boards to measure; compare with your own before cutting.
@@ -142,18 +145,9 @@ pub(crate) struct CompareArgs {
     /// Every strategy with every ply limit, not only the freest.
     #[arg(long)]
     pub(crate) every_limit: bool,
-    /// Seed of the searches.
-    #[arg(long, value_name = "N", default_value_t = 1)]
-    pub(crate) seed: u64,
-    /// How hard to search for each, from 1 to 10.
-    #[arg(long, value_name = "N", default_value_t = 1, value_parser = value_parser!(u32).range(1..=10))]
-    pub(crate) effort: u32,
-    /// Stop every search after so many seconds and keep the best found. Such plans depend on the machine's speed.
-    #[arg(long, value_name = "SECONDS", value_parser = value_parser!(u64).range(1..=604_800))]
-    pub(crate) time_limit: Option<u64>,
-    /// Threads to use; as many as the machine has unless given. The comparison does not depend on it.
-    #[arg(long, value_name = "N", value_parser = value_parser!(u16).range(1..=256))]
-    pub(crate) threads: Option<u16>,
+    /// How to search.
+    #[command(flatten)]
+    pub(crate) search: SearchArgs,
     /// Paper for the page; letter where the scenario is in inches, A4 where it is metric, unless given.
     #[arg(long, value_name = "PAPER")]
     pub(crate) paper: Option<PaperName>,
@@ -168,14 +162,33 @@ impl CompareArgs {
         paper(self.paper, units)
     }
 
-    /// The options of every search.
-    pub(crate) fn options(&self) -> patchlay_optimise::Options {
-        options(self.seed, self.effort, self.time_limit, self.threads)
-    }
-
     /// The folder for the comparison.
     pub(crate) fn folder(&self) -> PathBuf {
         folder(self.out.as_deref(), &self.scenario, "-compare")
+    }
+}
+
+/// How to search where many plans are made.
+#[derive(Args, Debug)]
+pub(crate) struct SearchArgs {
+    /// Seed of the searches.
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub(crate) seed: u64,
+    /// How hard to search for each, from 1 to 10.
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = value_parser!(u32).range(1..=10))]
+    pub(crate) effort: u32,
+    /// Stop every search after so many seconds and keep the best found. What is found then depends on the machine's speed.
+    #[arg(long, value_name = "SECONDS", value_parser = value_parser!(u64).range(1..=604_800))]
+    pub(crate) time_limit: Option<u64>,
+    /// Threads to use; as many as the machine has unless given. What is found does not depend on it.
+    #[arg(long, value_name = "N", value_parser = value_parser!(u16).range(1..=256))]
+    pub(crate) threads: Option<u16>,
+}
+
+impl SearchArgs {
+    /// The options of every search.
+    pub(crate) fn options(&self) -> patchlay_optimise::Options {
+        options(self.seed, self.effort, self.time_limit, self.threads)
     }
 }
 
@@ -238,6 +251,19 @@ impl PlanArgs {
     pub(crate) fn folder(&self) -> PathBuf {
         folder(self.out.as_deref(), &self.scenario, "")
     }
+}
+
+/// `patchlay explain`.
+#[derive(Args, Debug)]
+pub(crate) struct ExplainArgs {
+    /// The plan: the plan.json that `patchlay plan` wrote. It holds its scenario.
+    pub(crate) plan: PathBuf,
+    /// How to search.
+    #[command(flatten)]
+    pub(crate) search: SearchArgs,
+    /// Print JSON instead of text, errors included.
+    #[arg(long)]
+    pub(crate) json: bool,
 }
 
 /// `patchlay verify`.

@@ -24,7 +24,7 @@ pub(crate) fn run(wanted: &CompareArgs) -> Result<(), Failure> {
     let job = &loaded.job;
     let watch = Watch::new(job);
     let strategies = strategies(job, wanted.every_limit);
-    let found = compare(job, &loaded.text, &strategies, &wanted.options(), &watch);
+    let found = compare(job, &loaded.text, &strategies, &wanted.search.options(), &watch);
     watch.done();
     let (comparison, made) = found.map_err(|error| unplanned(error, &wanted.scenario))?;
     for made in &made {

@@ -5,6 +5,7 @@
 mod args;
 mod codes;
 mod compare;
+mod explain;
 mod files;
 mod interrupt;
 mod ours;
@@ -32,6 +33,7 @@ fn run() -> ExitCode {
     let (ended, json) = match &args.command {
         args::Command::Plan(wanted) => (plan::run(wanted), wanted.json),
         args::Command::Compare(wanted) => (compare::run(wanted), wanted.json),
+        args::Command::Explain(wanted) => (explain::run(wanted), wanted.json),
         args::Command::Verify(wanted) => (verify::run(wanted), wanted.json),
         args::Command::Sizes(wanted) => (sizes::run(wanted), wanted.json),
         args::Command::Schema { of } => (schema::run(*of), false),

@@ -1,7 +1,7 @@
 //! Printing. A reader that has gone away (a closed pipe) ends the program quietly; every other failure to print is
 //! an error like any other.
 
-use std::io::{ErrorKind, IsTerminal, Write, stderr, stdout};
+use std::io::{ErrorKind, Write, stderr, stdout};
 
 use crate::report::{Failure, Message, Ours};
 
@@ -35,33 +35,6 @@ pub(crate) fn json(value: &serde_json::Value) -> Result<(), Failure> {
 /// passed over.
 pub(crate) fn aside(line: &str) {
     drop(writeln!(stderr().lock(), "{line}"));
-}
-
-/// A line on a terminal that is written over again and again while the program works; silent where standard error
-/// is not a terminal.
-pub(crate) struct Ticker {
-    shown: bool,
-}
-
-impl Ticker {
-    /// A ticker for standard error.
-    pub(crate) fn new() -> Self {
-        Self { shown: stderr().is_terminal() }
-    }
-
-    /// Shows a line instead of the last one.
-    pub(crate) fn show(&self, line: &str) {
-        if self.shown {
-            let line: String = clean(line).chars().take(COLUMNS - 1).collect();
-            let mut err = stderr().lock();
-            drop(write!(err, "\r\x1b[K{line}").and_then(|()| err.flush()));
-        }
-    }
-
-    /// Takes the line away.
-    pub(crate) fn clear(&self) {
-        self.show("");
-    }
 }
 
 /// A text without control characters, which could play tricks on a terminal.

@@ -10,9 +10,14 @@ use crate::questions;
 use crate::search::{self, Effort, Search};
 use crate::solution::Solution;
 
-/// Solves for the job's aim. `None` where the relaxation has no solution.
+/// Solves for the job's aim; `laid` passes are laid down already and not in the model. `None` where the relaxation has no solution.
 #[must_use]
-pub fn solve(job: &Job, model: &Model, effort: Effort, listener: &dyn Listener) -> Option<Solution> {
+pub fn solve(
+    job: &Job,
+    (model, laid): (&Model, i64),
+    effort: Effort,
+    listener: &dyn Listener,
+) -> Option<Solution> {
     let mut limits = Limits::default();
     let mut best: Option<Solution> = None;
     for figure in questions::order(&job.aim) {
@@ -21,7 +26,8 @@ pub fn solve(job: &Job, model: &Model, effort: Effort, listener: &dyn Listener) 
         }
         listener.event(&Progress::Phase { name: phase(figure).to_owned() });
         let costs = search_costs(job, model, figure);
-        let next = stage(model, &costs, &limits, best.take(), effort, listener)?;
+        let question = Question { job, model, figure: Some((figure, laid)), costs: &costs, limits: &limits };
+        let next = question.stage(best.take(), effort, listener)?;
         hold(figure, &next, model, &mut limits);
         best = Some(next);
     }
@@ -82,21 +88,39 @@ fn hold(figure: FigureKind, solution: &Solution, model: &Model, limits: &mut Lim
     }
 }
 
-/// One question: a first solution if there is none yet, then the search.
-fn stage(
-    model: &Model,
-    costs: &Costs,
-    limits: &Limits,
-    start: Option<Solution>,
-    effort: Effort,
-    listener: &dyn Listener,
-) -> Option<Solution> {
-    let mut search = Search::new(model, costs, limits, effort, listener)?;
-    let start = match start {
-        Some(start) => with_strips(model, start),
-        None => search.first(),
-    };
-    Some(with_strips(model, search.improve(start)))
+/// One question of the model.
+pub(crate) struct Question<'a> {
+    pub(crate) job: &'a Job,
+    pub(crate) model: &'a Model,
+    /// The figure that is asked for, and the passes made beside those of the model; none where the costs are no figure
+    /// of the plan's.
+    pub(crate) figure: Option<(FigureKind, i64)>,
+    pub(crate) costs: &'a Costs,
+    pub(crate) limits: &'a Limits,
+}
+
+impl Question<'_> {
+    /// A first solution if there is none yet, then the search. Better values of the figure are told.
+    pub(crate) fn stage(
+        &self,
+        start: Option<Solution>,
+        effort: Effort,
+        listener: &dyn Listener,
+    ) -> Option<Solution> {
+        let Self { job, model, costs, limits, .. } = self;
+        let tell = |at: &Solution, bound: f64| {
+            if let Some((figure, laid)) = self.figure {
+                listener.event(&questions::so_far(job, model, figure, (at, laid), bound));
+            }
+        };
+        let mut search = Search::new(model, costs, limits, effort, listener)?;
+        search.teller = Some(&tell);
+        let start = match start {
+            Some(start) => with_strips(model, start),
+            None => search.first(),
+        };
+        Some(with_strips(model, search.improve(start)))
+    }
 }
 
 /// After a question about passes alone the plies have no strips yet.

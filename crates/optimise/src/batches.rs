@@ -3,6 +3,7 @@
 //! with one pass; the copies wanted are then divided into batches at least cost. Strips are cut for all batches together.
 
 use std::collections::BTreeMap;
+use std::sync::atomic::{AtomicU64, Ordering};
 
 use patchlay_plan::{Batch, FigureKind};
 use patchlay_scenario::job::{Demand, hand as hand_of};
@@ -14,7 +15,7 @@ use crate::costs::Costs;
 use crate::draft::{Draft, LAYUP, Lay, Packed};
 use crate::groups;
 use crate::integer::{Found, IntegerModel, Relation};
-use crate::listen::Listener;
+use crate::listen::{Listener, Progress};
 use crate::loading::{Item, Loading, Packing};
 use crate::model::{Face, Model};
 use crate::proof_block;
@@ -70,10 +71,17 @@ pub(crate) struct Batched {
 
 /// Plans a job block by block. `None` where the relaxation or some batch has no solution.
 pub(crate) fn plan(job: &Job, model: &Model, effort: Effort, listener: &dyn Listener) -> Option<Batched> {
+    listener.event(&Progress::Phase { name: "dividing blocks into batches".to_owned() });
     let terms = Terms { job, model, costs: ply_costs(job, model) };
     let wanted = wanted(job);
-    let cuts: Vec<Vec<(Cut, u64)>> =
-        wanted.par_iter().map(|wanted| terms.divided(wanted)).collect::<Option<_>>()?;
+    let (done, of) = (AtomicU64::new(0), wanted.len() as u64);
+    let divided = |wanted: &Wanted| {
+        let cut = terms.divided(wanted);
+        let done = done.fetch_add(1, Ordering::Relaxed) + 1;
+        listener.event(&Progress::Share { done, of });
+        cut
+    };
+    let cuts: Vec<Vec<(Cut, u64)>> = wanted.par_iter().map(divided).collect::<Option<_>>()?;
     let mut all = Solution::empty(model);
     let mut batches: Vec<Batch> = Vec::new();
     let mut lots: Vec<Lot> = Vec::new();
@@ -100,9 +108,11 @@ pub(crate) fn plan(job: &Job, model: &Model, effort: Effort, listener: &dyn List
         }
     }
     all.set_passes(model);
-    // Every ply is decided; only its cloth is still to be found.
+    // Every ply is decided; only its cloth is still to be found, and how it is divided.
     let rest = proof_block::rest(model, &all);
-    let cloth = aim::solve(job, &rest, effort, listener)?;
+    let laid = lots.iter().map(|lot| lot.times).sum();
+    let cloth = aim::solve(job, (&rest, laid), effort, listener)?;
+    listener.event(&Progress::Phase { name: "dividing the strips".to_owned() });
     let groups = groups::of_solution(job, &rest, &all, 0);
     let lay = Lay { job, model: &rest, solution: &cloth, proof: Some(&all), groups: &groups, layup: LAYUP };
     let work = laid_up(&lay, &lots)?;

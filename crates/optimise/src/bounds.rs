@@ -1,6 +1,7 @@
 //! The bounds of a plan's figures, each proved on its own.
 
 use patchlay_measure::Length;
+use patchlay_plan::proof::PartProof;
 use patchlay_plan::{Bound, Certificate, FigureKind, Figures, StageProof};
 use patchlay_scenario::LoadingRule;
 use patchlay_scenario::job::{Aim, Job};
@@ -11,7 +12,7 @@ use crate::certify::{self, Proof};
 use crate::costs::{Costs, Limits};
 use crate::finish::Written;
 use crate::kinds::Kinds;
-use crate::listen::Stop;
+use crate::listen::{Listener, Progress, Stop};
 use crate::lp;
 use crate::model::Model;
 use crate::questions;
@@ -41,14 +42,30 @@ pub fn value(job: &Job, figures: &Figures, figure: FigureKind) -> i128 {
 
 /// Bounds and certificate of what was written.
 #[must_use]
-pub fn of(job: &Job, model: &Model, written: &Written, stop: Stop<'_>) -> (Vec<Bound>, Certificate) {
+pub fn of(
+    job: &Job,
+    model: &Model,
+    written: &Written,
+    stop: Stop<'_>,
+    listener: &dyn Listener,
+) -> (Vec<Bound>, Certificate) {
+    let order = questions::order(&job.aim);
+    let of = order.len() as u64;
     let mut bounds: Vec<Bound> = Vec::new();
     let mut certificate = Certificate::default();
-    for figure in questions::order(&job.aim) {
+    for (done, figure) in (0..).zip(order) {
         let earlier_open = bounds.iter().any(|bound| !bound.proved);
         let limits = held(job, model, written, figure);
         let value = value(job, &written.figures, figure);
-        let (bound, proof, holds) = best_proof(job, model, (figure, value), &limits, stop);
+        let told = |bound: Option<i128>| {
+            let bound = bound.map(|bound| bound.to_string());
+            listener.event(&Progress::Value { figure, value: value.to_string(), bound });
+        };
+        listener.event(&Progress::Share { done, of });
+        told(None);
+        let (bound, proof, holds) =
+            best_proof(job, model, (figure, value), &limits, stop, &|bound| told(Some(bound)));
+        told(Some(bound));
         bounds.push(Bound {
             figure,
             value: value.to_string(),
@@ -78,13 +95,14 @@ fn held(job: &Job, model: &Model, written: &Written, figure: FigureKind) -> Limi
     }
 }
 
-/// The better of the proofs there are; its bound, and whether it holds anything.
+/// The better of the proofs there are; its bound, and whether it holds anything. A bound on the way to it is told.
 fn best_proof(
     job: &Job,
     model: &Model,
     (figure, value): (FigureKind, i128),
     limits: &Limits,
     stop: Stop<'_>,
+    told: &dyn Fn(i128),
 ) -> (i128, StageProof, bool) {
     let holds = limits.width.is_some() || limits.passes.is_some();
     let by_fabric = matches!(figure, FigureKind::Money | FigureKind::Area);
@@ -97,7 +115,7 @@ fn best_proof(
         let (bound, proof) = passes_by_fabric(job, model, limits);
         return (bound, proof, holds);
     }
-    let together = all_together(job, model, (figure, value), limits, stop);
+    let together = all_together(job, model, (figure, value), limits, stop, told);
     match apart {
         Some((bound, proof)) if bound >= together.0 => (bound, proof, false),
         _ => (together.0, together.1, holds),
@@ -110,6 +128,7 @@ fn all_together(
     (figure, value): (FigureKind, i128),
     limits: &Limits,
     stop: Stop<'_>,
+    told: &dyn Fn(i128),
 ) -> (i128, StageProof) {
     let costs = questions::costs(job, model, figure);
     let constant = questions::constant(job, figure);
@@ -121,6 +140,8 @@ fn all_together(
         let varies = ceil_div(proof.value.max(0), proof.scale * step) * step;
         let part = proof.part(&own, job.demands.len(), None, limits);
         best = (constant + varies, StageProof { figure, parts: vec![part] });
+        // What follows can take long.
+        told(best.0);
     }
     // Whole plans are only worth asking for where strips cost something and the bound is not met. Time that comes after
     // other figures is far from its bound in any case, because lay-ups are not in the model.
@@ -145,12 +166,43 @@ fn ceil_div(n: i128, d: i128) -> i128 {
     -(-n).div_euclid(d)
 }
 
-/// Least strip width of every fabric, each on its own.
+/// What a fabric takes at least, whatever the others do.
+struct Alone {
+    taken: Length,
+    part: Option<PartProof>,
+}
+
+/// Least cloth of every fabric, each on its own.
 fn fabric_by_fabric(job: &Job, model: &Model, figure: FigureKind, stop: Stop<'_>) -> (i128, StageProof) {
+    let mut stage = StageProof { figure, parts: Vec::new() };
+    let mut sum = 0;
+    for (fabric, alone) in job.fabrics.iter().zip(alone(job, model, stop)) {
+        sum += match figure {
+            FigureKind::Money => fabric.money(fabric.bought(alone.taken)).units(),
+            _ => (alone.taken * fabric.width).units(),
+        };
+        stage.parts.extend(alone.part);
+    }
+    (sum, stage)
+}
+
+/// Length that every fabric takes at least, proved for each on its own.
+#[must_use]
+pub fn least_taken(job: &Job, model: &Model, stop: Stop<'_>) -> Vec<Length> {
+    alone(job, model, stop).into_iter().map(|alone| alone.taken).collect()
+}
+
+/// Fewest passes of any plan whose strip widths keep to the limits.
+#[must_use]
+pub fn fewest_passes(job: &Job, model: &Model, limits: &Limits, stop: Stop<'_>) -> u64 {
+    let (bound, ..) = best_proof(job, model, (FigureKind::Passes, i128::MAX), limits, stop, &|_| {});
+    u64::try_from(bound).unwrap_or(0)
+}
+
+fn alone(job: &Job, model: &Model, stop: Stop<'_>) -> Vec<Alone> {
     let mut costs = Costs::zero(model.fabrics.len());
     costs.width = vec![i128::from(model.grid); model.fabrics.len()];
     let limits = Limits::default();
-    let mut stage = StageProof { figure, parts: Vec::new() };
     let proof = certify::prove(model, &costs, &limits);
     let kinds = Kinds::of_model(model);
     let names: Vec<&str> = job.fabrics.iter().map(|fabric| fabric.name.as_str()).collect();
@@ -159,8 +211,7 @@ fn fabric_by_fabric(job: &Job, model: &Model, figure: FigureKind, stop: Stop<'_>
         .into_par_iter()
         .map(|f| if questions::is_wanted(job, f) { whole::width_of(model, &kinds, f, stop) } else { None })
         .collect();
-    let mut sum = 0;
-    for (f, whole) in whole.iter().enumerate() {
+    let of_fabric = |(f, whole): (usize, &Option<whole::Proof>)| {
         let fabric = &job.fabrics[f];
         let rounded = |units: i128| {
             Length::from_units(i64::try_from(units.max(0)).unwrap_or(0)).ceil_to(job.ruler_step)
@@ -172,22 +223,15 @@ fn fabric_by_fabric(job: &Job, model: &Model, figure: FigureKind, stop: Stop<'_>
         let widest = model.length(model.fabrics[f].widest).units().max(1);
         let strips = usize::try_from(-(-least.units()).div_euclid(widest)).unwrap_or(0);
         let taken = fabric.taken(strips, least);
-        sum += match figure {
-            FigureKind::Money => fabric.money(fabric.bought(taken)).units(),
-            _ => (taken * fabric.width).units(),
+        let part = match (better, &proof) {
+            _ if !questions::is_wanted(job, f) => None,
+            (Some((_, whole)), _) => Some(whole.part(model, lines, Some(f), &names)),
+            (None, Some(proof)) => Some(proof.part(model, lines, Some((f, fabric.name.clone())), &limits)),
+            (None, None) => None,
         };
-        if !questions::is_wanted(job, f) {
-            continue;
-        }
-        match (better, &proof) {
-            (Some((_, whole)), _) => stage.parts.push(whole.part(model, lines, Some(f), &names)),
-            (None, Some(proof)) => {
-                stage.parts.push(proof.part(model, lines, Some((f, fabric.name.clone())), &limits));
-            }
-            (None, None) => {}
-        }
-    }
-    (sum, stage)
+        Alone { taken, part }
+    };
+    whole.iter().enumerate().map(of_fabric).collect()
 }
 
 /// Fewest passes where a pass holds one fabric: those of each fabric alone, added up.
@@ -197,11 +241,7 @@ fn passes_by_fabric(job: &Job, model: &Model, limits: &Limits) -> (i128, StagePr
     let mut stage = StageProof { figure, parts: Vec::new() };
     let mut sum = 0;
     for f in (0..model.fabrics.len()).filter(|&f| questions::is_wanted(job, f)) {
-        let mut alone = model.clone();
-        for other in alone.fabrics.iter_mut().enumerate().filter(|(at, _)| *at != f).map(|(_, other)| other) {
-            other.plies.clear();
-            other.items.iter_mut().for_each(|item| item.wanted = 0);
-        }
+        let alone = model.only(f);
         if let Some(proof) = certify::prove(&alone, &costs, limits) {
             sum += ceil_div(proof.value.max(0), proof.scale);
             let name = job.fabrics[f].name.clone();

@@ -11,7 +11,7 @@ use patchlay_scenario::job::Aim;
 use patchlay_scenario::{Job, LoadingRule, PlyRule, Strategy};
 use rayon::prelude::*;
 
-use crate::listen::Listener;
+use crate::listen::{Listener, Parts};
 use crate::{OptimiseError, Options, in_pool, plan};
 
 /// A row may cost so much more to buy than the cheapest and still be recommended, in percent: an assumption of ours.
@@ -75,12 +75,16 @@ fn run(
     options: &Options,
     listener: &dyn Listener,
 ) -> Result<(Comparison, Vec<Made>), OptimiseError> {
+    let parts = Parts::new(listener, "strategies", strategies.len());
     let plans: Vec<Result<Plan, String>> = strategies
         .par_iter()
-        .map(|&strategy| match plan(&job.under(strategy), text, options, listener) {
-            Ok(plan) => Ok(Ok(plan)),
-            Err(OptimiseError::Internal(what)) => Err(OptimiseError::Internal(what)),
-            Err(other) => Ok(Err(other.to_string())),
+        .enumerate()
+        .map(|(at, &strategy)| {
+            match plan(&job.under(strategy), text, options, &parts.begin(at, name(strategy))) {
+                Ok(plan) => Ok(Ok(plan)),
+                Err(OptimiseError::Internal(what)) => Err(OptimiseError::Internal(what)),
+                Err(other) => Ok(Err(other.to_string())),
+            }
         })
         .collect::<Result<_, _>>()?;
     let mut rows: Vec<Row> = strategies
@@ -113,6 +117,12 @@ fn run(
     let rows = plans.into_iter().flatten().map(|plan| Made { scenario: text.to_owned(), plan });
     let of_curve = points.into_iter().map(|(_, made)| made);
     Ok((comparison, rows.chain(of_curve).chain(on_them.into_iter().flatten()).collect()))
+}
+
+/// A strategy in a few words, for people who watch.
+fn name(strategy: Strategy) -> String {
+    let rules = format!("{}, {}", strategy.loading.name(), strategy.plies.name());
+    strategy.ply_limit.map_or(rules.clone(), |limit| format!("{rules}, at most {limit} in a stack"))
 }
 
 /// Whether every plan under `strict` is a plan under `free`.
@@ -229,7 +239,7 @@ fn curve(
     options: &Options,
     listener: &dyn Listener,
 ) -> Result<Vec<(Asked, Made)>, OptimiseError> {
-    let solve = |asked: &Asked| -> Result<Option<(Asked, Made)>, OptimiseError> {
+    let solve = |asked: &Asked, listener: &dyn Listener| -> Result<Option<(Asked, Made)>, OptimiseError> {
         let own = match (asked, &job.aim) {
             (Asked::LeastCloth, Aim::LeastCloth) | (Asked::FewestPasses, Aim::FewestPasses) => usual,
             _ => None,
@@ -245,7 +255,16 @@ fn curve(
         }
     };
     let solved = |asked: &[Asked]| -> Result<Vec<(Asked, Made)>, OptimiseError> {
-        let found: Vec<_> = asked.par_iter().map(solve).collect::<Result<_, _>>()?;
+        let parts = Parts::new(listener, "points of the curve", asked.len());
+        let one = |(at, asked): (usize, &Asked)| {
+            let name = match asked {
+                Asked::LeastCloth => "least cloth",
+                Asked::FewestPasses => "fewest passes",
+                Asked::Together(_) | Asked::Row(_) => "cloth and passes together",
+            };
+            solve(asked, &parts.begin(at, name.to_owned()))
+        };
+        let found: Vec<_> = asked.par_iter().enumerate().map(one).collect::<Result<_, _>>()?;
         Ok(found.into_iter().flatten().collect())
     };
     let mut points = solved(&[Asked::LeastCloth, Asked::FewestPasses])?;
@@ -338,7 +357,12 @@ fn with_other_boards(
 ) -> Result<Vec<(BoardRow, Option<Made>)>, OptimiseError> {
     let Some(best) = best else { return Ok(Vec::new()) };
     let owned = if job.boards.len() > 1 { job.boards.len() } else { 0 };
+    let parts = Parts::new(listener, "boards", owned + job.could_have.len());
     let solve = |at: usize| -> Result<(BoardRow, Option<Made>), OptimiseError> {
+        let board = job.boards[..owned].iter().chain(&job.could_have).nth(at);
+        let with = if at < owned { "without" } else { "with" };
+        let name = board.map(|board| format!("{with} {}", board.name)).unwrap_or_default();
+        let listener = &parts.begin(at, name);
         let mut other = job.clone();
         let fault = |error: serde_json::Error| OptimiseError::Internal(error.to_string());
         let mut scenario: serde_json::Value = serde_json::from_str(text).map_err(fault)?;

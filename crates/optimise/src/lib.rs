@@ -24,6 +24,7 @@ pub mod costs;
 pub mod decompose;
 pub mod dive;
 mod draft;
+pub mod explain;
 pub mod fewer;
 pub mod finish;
 pub mod folds;
@@ -128,114 +129,161 @@ fn effort(options: &Options) -> Effort {
     }
 }
 
+/// A job to be planned, and how.
+#[derive(Clone)]
+struct Task<'a> {
+    job: &'a Job,
+    text: &'a str,
+    model: Model,
+    relaxed: Model,
+    options: &'a Options,
+    effort: Effort,
+    listener: &'a dyn Listener,
+}
+
+/// What is done for a solution when it becomes a plan.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Care {
+    /// Everything: for a plan to keep.
+    Whole,
+    /// Good lay-ups, but no long proofs: for a plan that answers a question of its own, not that of the aim.
+    LayUps,
+    /// Neither: to see whether passes and cloth hold.
+    Quick,
+}
+
 fn plan(
     job: &Job,
     scenario_text: &str,
     options: &Options,
     listener: &dyn Listener,
 ) -> Result<Plan, OptimiseError> {
-    let (model, relaxed) = (Model::of_job(job), Model::relaxed(job));
-    nothing_impossible(job, &model)?;
-    let effort = effort(options);
+    let task = Task::new(job, scenario_text, options, listener)?;
     if job.strategy.loading == LoadingRule::BlockByBlock {
-        return by_block(job, (&model, &relaxed), scenario_text, options, listener);
+        return by_block(&task);
     }
-    let missing = || OptimiseError::Internal("the relaxation could not be solved".to_owned());
-    let without = aim::solve(job, &model, effort, listener).ok_or_else(missing)?;
-    let stop = || listener.stop() || effort.until.is_some_and(|until| Instant::now() >= until);
-    // Plans are compared by quick lay-ups; only those of the plan that is kept are worth the long look.
-    let quick = work::Diligence { rounds: 0, seed: options.seed, stop: &stop };
-    let long = work::Diligence { rounds: 14 * u64::from(options.effort.clamp(1, 10)), ..quick };
-    let mut ways: Vec<Way> = Vec::new();
-    if let Some((block, left)) = proof_block::within(job, &model, &without, effort, listener) {
-        ways.push(Way::new(job, proof_block::rest(&model, &block), left, block, quick)?);
+    let without = task.solved(&task.model, 0)?;
+    task.written_up(&without, Care::Whole)
+}
+
+impl<'a> Task<'a> {
+    fn new(
+        job: &'a Job,
+        text: &'a str,
+        options: &'a Options,
+        listener: &'a dyn Listener,
+    ) -> Result<Self, OptimiseError> {
+        let (model, relaxed) = (Model::of_job(job), Model::relaxed(job));
+        nothing_impossible(job, &model)?;
+        Ok(Self { job, text, model, relaxed, options, effort: effort(options), listener })
     }
-    // The plan's own plies are in order if they take no more cloth and at most one pass more: planning the rest anew
-    // around a proof block can then save little, and takes long.
-    let (most, held) = (without.passes_in_all() + 1, widths(&without));
-    let in_order = |way: &Way| {
-        way.written.figures.passes <= u64::try_from(most).unwrap_or(0) && widths(&way.solution) == held
-    };
-    if !ways.first().is_some_and(in_order)
-        && let Some(block) = proof_block::plies(job, &model, effort, listener)
-    {
-        let rest = proof_block::rest(&model, &block);
-        let around = aim::solve(job, &rest, effort, listener).ok_or_else(missing)?;
-        ways.push(Way::new(job, rest, around, block, quick)?);
+
+    /// The best solution of a model beside which so many passes are made.
+    fn solved(&self, model: &Model, laid: i64) -> Result<solution::Solution, OptimiseError> {
+        let missing = || OptimiseError::Internal("the relaxation could not be solved".to_owned());
+        aim::solve(self.job, (model, laid), self.effort, self.listener).ok_or_else(missing)
     }
-    let best = ways.into_iter().min_by_key(|way| by_aim(job, &way.written));
-    listener.event(&Progress::Phase { name: "fewest lay-ups".to_owned() });
-    let (written, proof_block) = match best {
-        Some(Way { model: rest, solution, block, .. }) => {
-            let plain = write(job, &model, &without, None, quick)?;
-            let with = write(job, &rest, &solution, Some(&block), long)?;
-            let costs = proof_costs(job, &with, &plain);
-            (with, Some(costs))
+
+    fn stopped(&self) -> bool {
+        self.listener.stop() || self.effort.until.is_some_and(|until| Instant::now() >= until)
+    }
+
+    /// The solution as a plan, the proof block first where one is asked for.
+    fn written_up(&self, without: &solution::Solution, care: Care) -> Result<Plan, OptimiseError> {
+        let Self { job, model, options, effort, listener, .. } = self;
+        let stop = || self.stopped();
+        // Plans are compared by quick lay-ups; only those of the plan that is kept are worth the long look.
+        let quick = work::Diligence { rounds: 0, seed: options.seed, stop: &stop, listener: *listener };
+        let rounds = if care == Care::Quick { 0 } else { 14 * u64::from(options.effort.clamp(1, 10)) };
+        let long = work::Diligence { rounds, ..quick };
+        let mut ways: Vec<Way> = Vec::new();
+        if let Some((block, left)) = proof_block::within(job, model, without, *effort, *listener) {
+            ways.push(Way::new(job, proof_block::rest(model, &block), left, block, quick)?);
         }
-        None => (write(job, &model, &without, None, long)?, None),
-    };
-    finished(job, &relaxed, scenario_text, options, (written, proof_block, Vec::new()), listener, &effort)
+        // The plan's own plies are in order if they take no more cloth and at most one pass more: planning the rest anew
+        // around a proof block can then save little, and takes long.
+        let (most, held) = (without.passes_in_all() + 1, widths(without));
+        let in_order = |way: &Way| {
+            way.written.figures.passes <= u64::try_from(most).unwrap_or(0) && widths(&way.solution) == held
+        };
+        if care == Care::Whole
+            && !ways.first().is_some_and(in_order)
+            && let Some(block) = proof_block::plies(job, model, *effort, *listener)
+        {
+            let rest = proof_block::rest(model, &block);
+            let around = self.solved(&rest, block.passes_in_all())?;
+            ways.push(Way::new(job, rest, around, block, quick)?);
+        }
+        let best = ways.into_iter().min_by_key(|way| by_aim(job, &way.written));
+        listener.event(&Progress::Phase { name: "fewest lay-ups".to_owned() });
+        let (written, proof_block) = match best {
+            Some(Way { model: rest, solution, block, .. }) => {
+                let plain = write(job, model, without, None, quick)?;
+                let with = write(job, &rest, &solution, Some(&block), long)?;
+                let costs = proof_costs(job, &with, &plain);
+                (with, Some(costs))
+            }
+            None => (write(job, model, without, None, long)?, None),
+        };
+        self.finished((written, proof_block, Vec::new()), care)
+    }
+
+    /// The plan with its bounds.
+    fn finished(
+        &self,
+        (written, proof_block, batches): (finish::Written, Option<ProofBlock>, Vec<Batch>),
+        care: Care,
+    ) -> Result<Plan, OptimiseError> {
+        let Self { job, options, .. } = self;
+        self.listener.event(&Progress::Phase { name: "proving the bounds".to_owned() });
+        let (bounds, certificate) = bounds::of(
+            job,
+            &self.relaxed,
+            &written,
+            &|| care != Care::Whole || self.stopped(),
+            self.listener,
+        );
+        let outcome = match bounds.iter().all(|bound| bound.proved) {
+            true => Outcome::Proved,
+            false if self.stopped() => Outcome::Stopped,
+            false => Outcome::WithGap,
+        };
+        let fault = |error: serde_json::Error| OptimiseError::Internal(error.to_string());
+        let mut plan = Plan {
+            patchlay_plan: PLAN_VERSION,
+            made_by: format!("patchlay {}", env!("CARGO_PKG_VERSION")),
+            number: String::new(),
+            seed: options.seed,
+            scenario_digest: scenario_digest(self.text),
+            scenario: serde_json::from_str(self.text).map_err(fault)?,
+            strategy: job.strategy,
+            batches,
+            outcome,
+            fabrics: written.fabrics,
+            layups: written.layups,
+            patches: written.patches,
+            proof_block,
+            figures: written.figures,
+            balance: written.balance,
+            bounds,
+            certificate,
+        };
+        plan.number = plan_number(&plan).map_err(fault)?;
+        Ok(plan)
+    }
 }
 
 /// Plans a job block by block.
-fn by_block(
-    job: &Job,
-    (model, relaxed): (&Model, &Model),
-    scenario_text: &str,
-    options: &Options,
-    listener: &dyn Listener,
-) -> Result<Plan, OptimiseError> {
-    let effort = effort(options);
-    let found = batches::plan(job, model, effort, listener)
+fn by_block(task: &Task<'_>) -> Result<Plan, OptimiseError> {
+    let job = task.job;
+    let found = batches::plan(job, &task.model, task.effort, task.listener)
         .ok_or_else(|| OptimiseError::Internal("a batch could not be laid up".to_owned()))?;
     let written = finish::write(job, &found.model, &found.work).ok_or_else(|| {
         OptimiseError::Internal("no mats cover a lay-up that validation allowed".to_owned())
     })?;
     // The first batch of that block is made first in any case.
     let proof_block = job.proof_block.as_ref().map(|_| proof_costs(job, &written, &written));
-    finished(job, relaxed, scenario_text, options, (written, proof_block, found.batches), listener, &effort)
-}
-
-/// The plan with its bounds.
-fn finished(
-    job: &Job,
-    relaxed: &Model,
-    scenario_text: &str,
-    options: &Options,
-    (written, proof_block, batches): (finish::Written, Option<ProofBlock>, Vec<Batch>),
-    listener: &dyn Listener,
-    effort: &Effort,
-) -> Result<Plan, OptimiseError> {
-    listener.event(&Progress::Phase { name: "proving the bounds".to_owned() });
-    let (bounds, certificate) = bounds::of(job, relaxed, &written, &|| stopped(effort, listener));
-    let stopped = stopped(effort, listener);
-    let outcome = match bounds.iter().all(|bound| bound.proved) {
-        true => Outcome::Proved,
-        false if stopped => Outcome::Stopped,
-        false => Outcome::WithGap,
-    };
-    let fault = |error: serde_json::Error| OptimiseError::Internal(error.to_string());
-    let mut plan = Plan {
-        patchlay_plan: PLAN_VERSION,
-        made_by: format!("patchlay {}", env!("CARGO_PKG_VERSION")),
-        number: String::new(),
-        seed: options.seed,
-        scenario_digest: scenario_digest(scenario_text),
-        scenario: serde_json::from_str(scenario_text).map_err(fault)?,
-        strategy: job.strategy,
-        batches,
-        outcome,
-        fabrics: written.fabrics,
-        layups: written.layups,
-        patches: written.patches,
-        proof_block,
-        figures: written.figures,
-        balance: written.balance,
-        bounds,
-        certificate,
-    };
-    plan.number = plan_number(&plan).map_err(fault)?;
-    Ok(plan)
+    task.finished((written, proof_block, found.batches), Care::Whole)
 }
 
 /// A plan that cuts the proof block first.
@@ -262,10 +310,6 @@ impl Way {
 /// Strip widths in all of every fabric, grid steps.
 fn widths(solution: &solution::Solution) -> Vec<i64> {
     (0..solution.strips.len()).map(|f| solution.strips_of(f).0).collect()
-}
-
-fn stopped(effort: &Effort, listener: &dyn Listener) -> bool {
-    listener.stop() || effort.until.is_some_and(|until| Instant::now() >= until)
 }
 
 fn write(

@@ -178,6 +178,17 @@ impl Model {
         Self { grid: terms.grid, fabrics, boards }
     }
 
+    /// The model with nothing wanted of any fabric but one.
+    #[must_use]
+    pub fn only(&self, f: usize) -> Self {
+        let mut alone = self.clone();
+        for other in alone.fabrics.iter_mut().enumerate().filter(|(at, _)| *at != f).map(|(_, other)| other) {
+            other.plies.clear();
+            other.items.clear();
+        }
+        alone
+    }
+
     /// A grid length as a [`Length`].
     #[must_use]
     pub fn length(&self, steps: i64) -> Length {

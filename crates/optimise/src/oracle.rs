@@ -122,8 +122,10 @@ pub struct Answer {
 
 /// Least price of the dearest strip in whole numbers.
 const FINE: i64 = 10_000_000;
+/// Most demands that are few.
+const FEW_STATES: usize = 400_000;
 /// Most demands for which the cheapest plan is searched.
-const MOST_STATES: usize = 50_000_000;
+const MOST_STATES: usize = 1_000_000_000_000;
 /// Most demands, floors counted in, of a fabric whose plans are told apart by them.
 const STATES_WITH_FLOORS: usize = 1_000_000;
 /// Most demands of a table that a checker is asked to fill.
@@ -141,9 +143,14 @@ const MOST_NODES: u32 = 300_000;
 /// Most strips listed at one distance.
 const MOST_STRIPS: usize = 40_000;
 
-/// Whether so many wanted of every item make a table that is still filled.
+/// Whether so many wanted of every item are few demands in all: then the cheapest plan is found without dives.
 #[must_use]
-pub fn has_table(wanted: &[usize]) -> bool {
+pub fn is_small(wanted: &[usize]) -> bool {
+    states(wanted).is_some_and(|states| states <= FEW_STATES)
+}
+
+/// Whether the cheapest plan is searched for so many wanted of every item.
+fn is_searched(wanted: &[usize]) -> bool {
     states(wanted).is_some_and(|states| states <= MOST_STATES)
 }
 
@@ -240,8 +247,8 @@ impl<'a> Oracle<'a> {
 
     /// Whether the demand is small enough for the search.
     #[must_use]
-    pub fn has_table(&self) -> bool {
-        has_table(&self.wanted)
+    pub fn is_searched(&self) -> bool {
+        is_searched(&self.wanted)
     }
 
     /// Whether floors leave the demand small enough to be searched again and again.
@@ -317,7 +324,7 @@ impl<'a> Oracle<'a> {
         // No plan costs less than the base and this.
         let mut above = 0.0;
         let mut checkable = true;
-        let widenings = if has_table(&wanted.counts) { MOST_WIDENINGS } else { 0 };
+        let widenings = if is_searched(&wanted.counts) { MOST_WIDENINGS } else { 0 };
         for _ in 0..widenings {
             let gap = best.as_ref().map(|(_, value)| to_float(*value) - base);
             distance = gap.map_or(distance, |gap| distance.min(gap));

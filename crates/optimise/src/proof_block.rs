@@ -6,7 +6,7 @@ use patchlay_scenario::job::Job;
 
 use crate::aim::trimmed;
 use crate::costs::{Costs, Limits};
-use crate::listen::Listener;
+use crate::listen::{Listener, Progress};
 use crate::model::{Item, Model, Ply};
 use crate::search::{Effort, Search};
 use crate::solution::Solution;
@@ -63,6 +63,7 @@ fn of_one_block(job: &Job, model: &Model) -> Option<Model> {
 
 /// As few passes as there can be, then as few plies.
 fn fewest_passes(small: &Model, effort: Effort, listener: &dyn Listener) -> Option<Solution> {
+    listener.event(&Progress::Phase { name: "the proof block".to_owned() });
     let mut costs = Costs::zero(small.fabrics.len());
     costs.pass = 1_000;
     costs.ply.iter_mut().for_each(|ply| *ply = 1);

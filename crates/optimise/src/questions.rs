@@ -6,7 +6,9 @@ use patchlay_scenario::PlyRule;
 use patchlay_scenario::job::{Aim, Job};
 
 use crate::costs::{Costs, gcd};
+use crate::listen::Progress;
 use crate::model::{Model, num_lcm};
+use crate::solution::Solution;
 
 /// The figures of an aim, in its order.
 #[must_use]
@@ -129,6 +131,53 @@ pub fn constant(job: &Job, figure: FigureKind) -> i128 {
         FigureKind::Seconds => seconds(),
         FigureKind::Cost => money() + second_is_worth(&job.aim) * seconds(),
     }
+}
+
+/// What a solution of the search, with its bound, comes to in the figure's own unit, for people to watch: selling steps
+/// are rounded up, lay-ups are not made yet. `laid` passes are made beside those of the solution.
+#[must_use]
+#[allow(clippy::cast_possible_truncation, clippy::cast_precision_loss, reason = "only for people to watch")]
+pub fn so_far(
+    job: &Job,
+    model: &Model,
+    figure: FigureKind,
+    (at, laid): (&Solution, i64),
+    bound: f64,
+) -> Progress {
+    let taken = |f: usize| {
+        let (width, strips) = at.strips_of(f);
+        job.fabrics[f].taken(usize::try_from(strips).unwrap_or(0), model.length(width))
+    };
+    let cloth = |of: &dyn Fn(usize) -> i128| (0..job.fabrics.len()).map(of).sum::<i128>();
+    let money = || cloth(&|f| job.fabrics[f].money(job.fabrics[f].bought(taken(f))).units());
+    let own = costs(job, model, figure);
+    let beside = |costs: &Costs| costs.pass * i128::from(laid) / costs.unit;
+    let plain = |costs: &Costs| at.cost(costs) / costs.unit + beside(costs);
+    let value = match figure {
+        FigureKind::Money => money(),
+        FigureKind::Area => cloth(&|f| (taken(f) * job.fabrics[f].width).units()),
+        FigureKind::Passes => plain(&own),
+        FigureKind::Weighted => {
+            let around = |f: usize| taken(f) - model.length(at.strips_of(f).0);
+            plain(&own) + cloth(&|f| i128::from(around(f).units()))
+        }
+        FigureKind::Seconds => plain(&own) + constant(job, figure),
+        FigureKind::Cost => {
+            let time = plain(&costs(job, model, FigureKind::Seconds)) + constant(job, FigureKind::Seconds);
+            money() + second_is_worth(&job.aim) * time
+        }
+    };
+    // A gift's search has costs of its own, and passes weigh up to a step of cloth in a search for the least money.
+    let cheapest = own.width.iter().min().copied().unwrap_or(0);
+    let least = match figure {
+        FigureKind::Money if cheapest == 0 => None,
+        FigureKind::Money => Some(bound - cheapest as f64),
+        _ => Some(bound),
+    };
+    let around = constant(job, figure) + beside(&own);
+    let whole = |least: f64| ((least - 1e-6).ceil() as i128 + around).min(value);
+    let bound = least.filter(|least| least.is_finite()).map(|least| whole(least).to_string());
+    Progress::Value { figure, value: value.to_string(), bound }
 }
 
 /// The step to which what varies is rounded up.

@@ -13,6 +13,7 @@ use crate::loading::{Item, Loading, Packing};
 use crate::pieces::OpenStrip;
 use crate::search::Random;
 use crate::stock::{Stock, way_on};
+use crate::work::Looked;
 
 /// Changes tried side by side before the best of them is taken.
 const BATCH: u64 = 8;
@@ -53,10 +54,13 @@ impl Lay<'_> {
         draft: Draft,
         (rounds, work, seed): (u64, u64, u64),
         stop: &(dyn Fn() -> bool + Sync),
+        looked: &Looked<'_>,
     ) -> Draft {
         let mut best = draft;
         let mut done = 0;
+        looked.draft(&best);
         for round in 0..rounds {
+            looked.rounds(round);
             if done >= work || stop() {
                 break;
             }
@@ -73,6 +77,7 @@ impl Lay<'_> {
             // What costs the same is taken too: it may lead further.
             if let Some(found) = found.filter(|found| found.price <= best.price) {
                 best = found;
+                looked.draft(&best);
             }
         }
         best

@@ -65,6 +65,9 @@ const DIVES_PER_NODE: u32 = 5;
 /// Nodes of a neighbourhood program for every chain of dives that may end without a better plan.
 const NODES_PER_CHAIN: u32 = 150;
 
+/// Hears of better solutions.
+pub type Teller<'a> = &'a (dyn Fn(&Solution, f64) + Sync);
+
 /// Search state for one question.
 pub struct Search<'a> {
     /// The model.
@@ -77,6 +80,8 @@ pub struct Search<'a> {
     pub effort: Effort,
     /// Hears of progress and may ask to stop.
     pub listener: &'a dyn Listener,
+    /// Told of every better solution, with the bound so far in the figure's unit (floating point).
+    pub teller: Option<Teller<'a>>,
     /// Prices of the relaxation.
     pub prices: Prices,
     kinds: Kinds,
@@ -99,8 +104,19 @@ impl<'a> Search<'a> {
         let prices = lp::solve(model, costs, limits, &[])?;
         let kinds = Kinds::of_model(model);
         let (pools, bound) = (Vec::new(), prices.value);
-        let mut search =
-            Self { model, costs, limits, effort, listener, prices, kinds, pools, cuts: None, bound };
+        let mut search = Self {
+            model,
+            costs,
+            limits,
+            effort,
+            listener,
+            teller: None,
+            prices,
+            kinds,
+            pools,
+            cuts: None,
+            bound,
+        };
         search.fill_pools();
         Some(search)
     }
@@ -137,6 +153,12 @@ impl<'a> Search<'a> {
 
     fn stopped(&self) -> bool {
         self.listener.stop() || self.effort.until.is_some_and(|until| Instant::now() >= until)
+    }
+
+    fn tell(&self, at: &Solution) {
+        if let Some(tell) = self.teller {
+            tell(at, self.bound);
+        }
     }
 
     fn joint<'b>(&'b self, small: &'b SmallCosts) -> Joint<'b> {
@@ -258,6 +280,7 @@ impl<'a> Search<'a> {
             }
             let next = self.look(&best, &sight.plans)?;
             best = next;
+            self.tell(&best);
             Some(best.cost(self.costs))
         };
         let cases = tree::prove(model, &costs, limits, &aim, &mut watch);
@@ -371,7 +394,7 @@ impl<'a> Search<'a> {
             }
             let wanted: Vec<usize> =
                 counts.iter().map(|&n| usize::try_from(n).unwrap_or(usize::MAX)).collect();
-            if oracle::has_table(&wanted) {
+            if oracle::is_small(&wanted) {
                 continue;
             }
             // Every class of plies is an item of its own, and how many there are of it is the demand.
@@ -401,7 +424,7 @@ impl<'a> Search<'a> {
         let wanted: Vec<usize> =
             fabric.items.iter().map(|item| usize::try_from(item.wanted).unwrap_or(usize::MAX)).collect();
         let alone = fabric.plies.iter().all(|ply| ply.board.is_none() && ply.yields.len() == 1);
-        alone && fabric.plies.len() == fabric.items.len() && !oracle::has_table(&wanted)
+        alone && fabric.plies.len() == fabric.items.len() && !oracle::is_small(&wanted)
     }
 
     fn strips_matter(&self) -> bool {
@@ -413,11 +436,13 @@ impl<'a> Search<'a> {
     pub fn improve(&mut self, start: Solution) -> Solution {
         let small = SmallCosts::of(self.costs);
         let mut best = start;
+        self.tell(&best);
         for step in [Self::repack, Self::alone, Self::decompose, Self::branch] {
             if self.is_enough(&best) {
                 return best;
             }
             best = step(self, best);
+            self.tell(&best);
             // The dives have then seen the whole question.
             if self.wanted().iter().all(|&f| self.is_strips_alone(f)) {
                 return best;
@@ -449,6 +474,7 @@ impl<'a> Search<'a> {
             {
                 best = next;
                 since = 0;
+                self.tell(&best);
             }
         }
         best

@@ -128,7 +128,7 @@ impl<'a> Question<'a> {
     pub fn of(model: &'a Model, costs: &Costs) -> Option<Self> {
         let (step, costs) = in_whole(model, costs)?;
         let kinds = Kinds::of_model(model);
-        let answers_exactly = |f: usize| Oracle::new(&model.fabrics[f], &kinds.of[f]).has_table();
+        let answers_exactly = |f: usize| Oracle::new(&model.fabrics[f], &kinds.of[f]).is_searched();
         if !(0..model.fabrics.len()).any(|f| !model.fabrics[f].items.is_empty() && answers_exactly(f)) {
             return None;
         }

@@ -1,11 +1,13 @@
 //! From a solution of the model to lay-ups with their supply, in the order of work.
 
 use std::collections::{BTreeMap, VecDeque};
+use std::sync::{Mutex, PoisonError};
 
 use patchlay_scenario::job::{Job, Way};
 
 use crate::draft::{ATTEMPTS, Draft, LAYUP, Lay, Packed};
 use crate::groups;
+use crate::listen::{Listener, Progress};
 use crate::loading::Item;
 use crate::model::Model;
 use crate::pieces::{OpenStrip, PieceRef};
@@ -59,6 +61,41 @@ pub struct Diligence<'a> {
     pub seed: u64,
     /// Whether to stop: what is being looked at is finished, and the best so far is written.
     pub stop: &'a (dyn Fn() -> bool + Sync),
+    /// Hears of better lay-ups.
+    pub listener: &'a dyn Listener,
+}
+
+/// How far the looking for better lay-ups is, for people to watch.
+#[derive(Clone, Copy)]
+pub(crate) struct Looked<'a> {
+    listener: &'a dyn Listener,
+    /// Rounds done before those under way, and in all.
+    before: u64,
+    of: u64,
+    /// Price of the cheapest draft so far; none where lay-ups are held dearer than they are, for prices then tell nothing.
+    cheapest: Option<&'a Mutex<Price>>,
+}
+
+/// The price of a draft.
+type Price = (i64, i64);
+
+impl Looked<'_> {
+    /// So many rounds of those under way are done.
+    pub(crate) fn rounds(&self, done: u64) {
+        self.listener.event(&Progress::Share { done: self.before + done, of: self.of });
+    }
+
+    /// A draft; it is told if it is the cheapest so far.
+    pub(crate) fn draft(&self, draft: &Draft) {
+        let Some(cheapest) = self.cheapest else { return };
+        let mut cheapest = cheapest.lock().unwrap_or_else(PoisonError::into_inner);
+        if draft.price >= *cheapest {
+            return;
+        }
+        *cheapest = draft.price;
+        let layups = draft.packed.iter().map(|packed| packed.packing.loadings.len()).sum();
+        self.listener.event(&Progress::LayUps { layups });
+    }
 }
 
 /// Drafts that are changed for the better.
@@ -95,27 +132,39 @@ pub(crate) fn of_draft(lay: &Lay<'_>, draft: Draft, serves: Option<&[Vec<Vec<usi
 
 /// The best draft: several ways to divide the strips, with lay-ups as they are packed and made fewer, and from the best
 /// of these on whatever change is for the better.
-fn best(lay: &Lay<'_>, Diligence { rounds, seed, stop }: Diligence<'_>) -> Option<Draft> {
+fn best(lay: &Lay<'_>, Diligence { rounds, seed, stop, listener }: Diligence<'_>) -> Option<Draft> {
     let mut drafts: Vec<Draft> = Vec::new();
+    let cheapest = Mutex::new((i64::MAX, i64::MAX));
+    let begun = Looked { listener, before: 0, of: 0, cheapest: Some(&cheapest) };
     for stocks in lay.choices(&lay.options()) {
         if !drafts.is_empty() && stop() {
             break;
         }
         let packed = lay.settled(lay.draft(stocks, ATTEMPTS));
         if rounds > 0 && !stop() {
-            drafts.push(lay.fewest(&packed, FEWER, stop));
+            let few = lay.fewest(&packed, FEWER, stop);
+            begun.draft(&few);
+            drafts.push(few);
         }
+        begun.draft(&packed);
         drafts.push(packed);
     }
     drafts.sort_by_key(|draft| draft.price);
     drafts.dedup_by_key(|draft| draft.price);
     drafts.truncate(STARTS);
     let half = |seed| (rounds / 2, REFINING * rounds / 2, seed);
+    let turns = 3 * drafts.len() as u64;
+    let looked = |turn| Looked { before: turn * (rounds / 2), of: turns * (rounds / 2), ..begun };
     // Once as they are; once with lay-ups held dearer at first: of those made fewer, what does not pay comes back later.
     let dear = Lay { layup: DEAR * lay.layup, ..*lay };
-    let refined = drafts.into_iter().flat_map(|draft| {
-        let few = lay.priced(dear.refined(dear.priced(draft.clone()), half(seed), stop));
-        [lay.refined(draft, half(seed), stop), lay.refined(few, half(seed.wrapping_add(1)), stop)]
+    let refined = (0..).zip(drafts).flat_map(|(at, draft)| {
+        let [first, second, third] = [0, 1, 2].map(|turn| looked(3 * at + turn));
+        let first = Looked { cheapest: None, ..first };
+        let few = lay.priced(dear.refined(dear.priced(draft.clone()), half(seed), stop, &first));
+        [
+            lay.refined(draft, half(seed), stop, &second),
+            lay.refined(few, half(seed.wrapping_add(1)), stop, &third),
+        ]
     });
     refined.min_by_key(|draft| draft.price)
 }

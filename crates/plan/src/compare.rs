@@ -124,21 +124,21 @@ pub enum Asked {
 }
 
 /// What was found, or why nothing was, as it stands in files.
-mod found {
+pub(crate) mod found {
     use schemars::JsonSchema;
     use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
     /// `{"found": …}` or `{"none_because": "…"}`.
     #[derive(Serialize, Deserialize, JsonSchema)]
     #[serde(rename_all = "snake_case")]
-    pub(super) enum Found<T> {
+    pub(crate) enum Found<T> {
         /// What was found.
         Found(T),
         /// Why nothing was.
         NoneBecause(String),
     }
 
-    pub(super) fn serialize<T: Serialize, S: Serializer>(
+    pub(crate) fn serialize<T: Serialize, S: Serializer>(
         found: &Result<T, String>,
         serializer: S,
     ) -> Result<S::Ok, S::Error> {
@@ -149,7 +149,7 @@ mod found {
         found.serialize(serializer)
     }
 
-    pub(super) fn deserialize<'de, T: Deserialize<'de>, D: Deserializer<'de>>(
+    pub(crate) fn deserialize<'de, T: Deserialize<'de>, D: Deserializer<'de>>(
         deserializer: D,
     ) -> Result<Result<T, String>, D::Error> {
         Ok(match Found::deserialize(deserializer)? {

@@ -353,6 +353,11 @@ fn board(row: &BoardRow, now: &Figures, job: &Job) -> String {
     } else {
         begin
     };
+    format!("{begin}: {}.", differences(figures, now, job))
+}
+
+/// Cloth, passes and time of one plan, each with how far it is from another's.
+pub(crate) fn differences(figures: &Figures, now: &Figures, job: &Job) -> String {
     let cloth = if job.priced {
         let money = |figures: &Figures| figures.money.units();
         let off = money(figures) - money(now);
@@ -369,7 +374,7 @@ fn board(row: &BoardRow, now: &Figures, job: &Job) -> String {
     let seconds = wide(figures.seconds) - wide(now.seconds);
     let small = |n: i128| u64::try_from(n.abs()).unwrap_or(u64::MAX);
     format!(
-        "{begin}: {cloth}, {} ({}), {} ({}).",
+        "{cloth}, {} ({}), {} ({})",
         words::passes(figures.passes),
         change(passes, &small(passes).to_string()),
         words::time(figures.seconds),

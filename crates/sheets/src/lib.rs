@@ -5,6 +5,7 @@
 
 mod bounds;
 mod compare;
+mod explain;
 mod fit;
 mod page;
 mod svg;
@@ -14,6 +15,7 @@ mod view;
 mod words;
 
 pub use compare::{compare_terminal, csv_compare, strategy_name, strategy_options};
+pub use explain::explain_terminal;
 pub use page::compare::compare_page;
 pub use page::{PageOptions, Paper, page};
 pub use table::{csv_layups, csv_shopping, csv_strips};
