@@ -128,8 +128,8 @@ const FEW_STATES: usize = 400_000;
 const MOST_STATES: usize = 1_000_000_000_000;
 /// Most demands, floors counted in, of a fabric whose plans are told apart by them.
 const STATES_WITH_FLOORS: usize = 1_000_000;
-/// Most demands of a table that a checker is asked to fill.
-const STATES_TO_CHECK: usize = 400_000;
+/// Steps of the search for a cover beyond which a checker, which may take three times as many, is not asked to repeat it.
+const STEPS_TO_CHECK: usize = 4_000_000;
 /// Most steps of the search for a cover.
 const MOST_STEPS: usize = 10_000_000;
 /// Strips looked at beyond which a checker, which has a limit of its own ten times as high, is not asked to do the same.
@@ -171,10 +171,10 @@ pub struct Oracle<'a> {
 
 /// What is known of covering the demand with some strips.
 enum Cover {
-    /// The cheapest cover and its cost.
-    Cheapest(FabricPlan, i64),
-    /// There is none.
-    Nothing,
+    /// The cheapest cover, its cost and the steps of the search.
+    Cheapest(FabricPlan, i64, usize),
+    /// There is none, after so many steps.
+    Nothing(usize),
     /// Too many ways; none costs less than this above the worth of the demand.
     Unknown(i64),
 }
@@ -334,18 +334,20 @@ impl<'a> Oracle<'a> {
             let Some((options, nodes)) = self.options(wanted, prices, &worth, distance) else { break };
             checkable &= nodes <= NODES_TO_CHECK;
             match self.cover(wanted, &options, &worth, gap) {
-                Cover::Cheapest(plan, value) => {
+                Cover::Cheapest(plan, value, steps) => {
+                    checkable &= steps <= STEPS_TO_CHECK;
                     let found = to_float(value) - base;
                     above = found.min(distance).max(above);
                     best = Some((plan, value));
                     distance *= 4.0;
                 }
                 // Strips further above their worth are missing.
-                Cover::Nothing if options.len() <= MOST_STRIPS / 8 || gap.is_some() => {
+                Cover::Nothing(steps) if options.len() <= MOST_STRIPS / 8 || gap.is_some() => {
+                    checkable &= steps <= STEPS_TO_CHECK;
                     above = above.max(distance);
                     distance *= 4.0;
                 }
-                Cover::Nothing => break,
+                Cover::Nothing(_) => break,
                 Cover::Unknown(least) => {
                     above = above.max(to_float(least).min(distance));
                     break;
@@ -368,8 +370,7 @@ impl<'a> Oracle<'a> {
         // Rounded down before it is brought back to the prices asked, and up after: costs are whole there.
         #[allow(clippy::cast_possible_truncation, reason = "a whole number below 2^53")]
         let bound = -(-((base + above).floor() as i64)).div_euclid(fine);
-        let checkable =
-            checkable && above > 0.0 && states(&wanted.counts).is_some_and(|n| n <= STATES_TO_CHECK);
+        let checkable = checkable && above > 0.0;
         Some(Answer { plan, value, bound, worth: whole_worth, fine, checkable })
     }
 
@@ -552,12 +553,12 @@ impl<'a> Oracle<'a> {
         let Some(covering) = Covering::new(&wanted.counts, options, worth) else { return Cover::Unknown(0) };
         #[allow(clippy::cast_possible_truncation, reason = "a whole number below 2^53")]
         match covering.cheapest(below.map_or(i64::MAX, |below| below as i64)) {
-            Ok(Some(used)) => {
+            Ok((Some(used), steps)) => {
                 let value = used.iter().map(|(&option, n)| options[option].cost * n).sum();
                 let strips = used.into_iter().map(|(option, n)| (options[option].strip.clone(), n));
-                Cover::Cheapest(FabricPlan { strips: strips.collect() }, value)
+                Cover::Cheapest(FabricPlan { strips: strips.collect() }, value, steps)
             }
-            Ok(None) => Cover::Nothing,
+            Ok((None, steps)) => Cover::Nothing(steps),
             Err(least) => Cover::Unknown(least),
         }
     }
@@ -704,9 +705,9 @@ impl<'a> Covering<'a> {
         (state, worth)
     }
 
-    /// How often each strip is used, if there is a cover below a limit. An error where there are too many ways: no cover then costs
+    /// How often each strip is used, if there is a cover below a limit, and the steps it took. An error where there are too many ways: no cover then costs
     /// less than that above the worth of the demand.
-    fn cheapest(&self, below: i64) -> Result<Option<BTreeMap<usize, i64>>, i64> {
+    fn cheapest(&self, below: i64) -> Result<(Option<BTreeMap<usize, i64>>, usize), i64> {
         let all = self.radix.iter().product::<u64>() - 1;
         let mut known: FxHashMap<u64, (i64, usize, u64)> = FxHashMap::default();
         let mut near: BinaryHeap<Near> = BinaryHeap::new();
@@ -715,7 +716,7 @@ impl<'a> Covering<'a> {
         let mut steps = 0;
         while let Some(std::cmp::Reverse((far, state))) = near.pop() {
             if state == 0 {
-                return Ok(Some(self.path(&known, all)));
+                return Ok((Some(self.path(&known, all)), steps));
             }
             if known.get(&state).is_some_and(|known| known.0 < far) {
                 continue;
@@ -743,7 +744,7 @@ impl<'a> Covering<'a> {
                 }
             }
         }
-        Ok(None)
+        Ok((None, steps))
     }
 
     fn path(&self, known: &FxHashMap<u64, (i64, usize, u64)>, all: u64) -> BTreeMap<usize, i64> {

@@ -24,8 +24,8 @@
 //! stays true (Dantzig-Wolfe decomposition by fabric; Geoffrion, Mathematical Programming Study 2 (1974)). To check
 //! the least: a whole plan costs the worth of the demand plus, for every strip, what the strip costs above its own
 //! worth at the demand prices; so one that costs less than the stated least has only strips that are above their worth
-//! by less than what is between the two, and a table over all demands up to the wanted one finds the cheapest cover
-//! with those.
+//! by less than what is between the two, and a shortest path over what is still wanted finds the cheapest cover with
+//! those.
 //!
 //! A proof over all fabrics may speak of *cases* of passes ([`PassesOf`]), one part for each: plans in which a board makes
 //! at most so many passes and plans in which it makes more, and so on. In a case the point prices of a board with a most

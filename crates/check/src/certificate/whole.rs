@@ -1,7 +1,8 @@
-//! The least that a whole plan of one fabric costs: all strips that a cheaper one could have, and a table over what
-//! they cover, in exact integers. The argument stands in the plan crate's module on proofs.
+//! The least that a whole plan of one fabric costs: all strips that a cheaper one could have, and a shortest path over
+//! what they cover, in exact integers. The argument stands in the plan crate's module on proofs.
 
-use std::collections::BTreeMap;
+use std::cmp::Reverse;
+use std::collections::{BTreeMap, BinaryHeap, HashMap};
 
 use num_rational::BigRational;
 use patchlay_measure::Length;
@@ -9,10 +10,8 @@ use patchlay_measure::Length;
 use super::Refused;
 use crate::fault::FaultCode;
 
-/// Most entries of the table of demands.
-const MOST_STATES: usize = 400_000;
-/// Most steps, entries times strips.
-const MOST_STEPS: usize = 1_000_000_000;
+/// Most steps of the search for a cover.
+const MOST_STEPS: u64 = 30_000_000;
 /// Most strips looked at.
 const MOST_NODES: u64 = 20_000_000;
 /// Most cells of the table over the length of a strip.
@@ -60,6 +59,8 @@ struct Whole {
     gives: Vec<Vec<usize>>,
     /// What a kind costs, and its worth less that.
     costs: Vec<(i128, i128)>,
+    /// Worth of every item by counted steps.
+    worth: Vec<i128>,
     /// Of a strip alone, by width.
     strips: BTreeMap<Length, i128>,
     /// What a plan may cost above the worth of the demand, and that worth.
@@ -74,9 +75,8 @@ impl Fabric<'_> {
         if whole.gap <= 0 {
             return Ok(());
         }
-        let found = self.cheapest(&whole)?;
-        if found < whole.base + whole.gap {
-            let found = format!("{found} of {} in {}", whole.base + whole.gap, self.name);
+        if let Some(above) = self.cheapest(&whole)? {
+            let found = format!("{} of {} in {}", whole.base + above, whole.base + whole.gap, self.name);
             return Err(Refused::new(FaultCode::WholePlans, found, format!("at least {least}")));
         }
         Ok(())
@@ -125,13 +125,12 @@ impl Fabric<'_> {
             let _ = strips.insert(*width, number(&cost)?);
         }
         let base: i128 = wanted.iter().zip(&worth).map(|(&n, worth)| n as i128 * worth).sum();
-        Ok(Whole { wanted, gives, costs, strips, gap: number(least)? - base, base })
+        let gap = number(least)? - base;
+        Ok(Whole { wanted, gives, costs, worth, strips, gap, base })
     }
 
-    /// The cheapest whole plan with strips that are above their worth by less than the gap.
-    fn cheapest(&self, whole: &Whole) -> Result<i128, Refused> {
-        let states = whole.wanted.iter().try_fold(1_usize, |all, n| all.checked_mul(n + 1));
-        let states = states.filter(|&states| states <= MOST_STATES).ok_or_else(Refused::too_large)?;
+    /// By how much a whole plan is above the worth of the demand at least, if by less than the gap.
+    fn cheapest(&self, whole: &Whole) -> Result<Option<i128>, Refused> {
         let mut offers: BTreeMap<Vec<usize>, i128> = BTreeMap::new();
         let mut nodes = 0;
         for (&width, &cost) in &whole.strips {
@@ -153,19 +152,7 @@ impl Fabric<'_> {
             };
             listing.descend(0, cells, 0)?;
         }
-        let mut list: Vec<(Vec<usize>, i128)> = offers.into_iter().collect();
-        list.sort_by(|a, b| a.1.cmp(&b.1).then_with(|| b.0.cmp(&a.0)));
-        let mut kept: Vec<(Vec<usize>, i128)> = Vec::new();
-        for offer in list {
-            let useless = |known: &(Vec<usize>, i128)| known.0.iter().zip(&offer.0).all(|(a, b)| a >= b);
-            if !kept.iter().any(useless) {
-                kept.push(offer);
-            }
-        }
-        if states.checked_mul(kept.len()).is_none_or(|steps| steps > MOST_STEPS) {
-            return Err(Refused::too_large());
-        }
-        Ok(table(&whole.wanted, states, &kept))
+        Cover::new(whole, offers.into_iter().collect()).least(whole.gap)
     }
 
     /// What may lie on strips of one width, and the length of a strip in common steps of the runs.
@@ -256,35 +243,99 @@ impl Listing<'_> {
     }
 }
 
-/// Least cost of covering the whole demand; beyond every price where the strips do not cover it.
-fn table(wanted: &[usize], states: usize, offers: &[(Vec<usize>, i128)]) -> i128 {
-    const NEVER: i128 = i128::MAX / 4;
-    let mut costs = vec![NEVER; states];
-    costs[0] = 0;
-    let mut at = vec![0_usize; wanted.len()];
-    for state in 1..states {
-        for (digit, wanted) in at.iter_mut().zip(wanted) {
-            if *digit < *wanted {
-                *digit += 1;
-                break;
-            }
-            *digit = 0;
-        }
-        let mut least = NEVER;
-        for (gives, cost) in offers {
-            let mut weight = 1;
-            let mut before = 0;
-            for ((have, gives), wanted) in at.iter().zip(gives).zip(wanted) {
-                before += have.saturating_sub(*gives) * weight;
-                weight *= wanted + 1;
-            }
-            if before < state {
-                least = least.min(costs[before] + cost);
-            }
-        }
-        costs[state] = least;
+/// Strips that cover a demand: the least that a cover costs above the worth of the demand, as a shortest path over what
+/// is left (Dijkstra, Numerische Mathematik 1 (1959)). What a strip costs above the worth of what it adds is the length
+/// of a step. Strips come in any order, so each next one gives the first item of which something is left.
+struct Cover<'a> {
+    wanted: &'a [usize],
+    worth: &'a [i128],
+    /// (gives, cost above the worth of all that it gives), ascending by the latter.
+    offers: Vec<(Vec<usize>, i128)>,
+    /// Items, those that fewest strips give first, with the strips that give them.
+    items: Vec<(usize, Vec<usize>)>,
+}
+
+impl<'a> Cover<'a> {
+    fn new(whole: &'a Whole, offers: Vec<(Vec<usize>, i128)>) -> Self {
+        let (wanted, worth) = (whole.wanted.as_slice(), whole.worth.as_slice());
+        let above = |(gives, cost): (Vec<usize>, i128)| {
+            let gain: i128 = gives.iter().zip(worth).map(|(&n, worth)| n as i128 * worth).sum();
+            (gives, cost - gain)
+        };
+        let mut offers: Vec<(Vec<usize>, i128)> = offers.into_iter().map(above).collect();
+        offers.sort_by(|a, b| a.1.cmp(&b.1).then_with(|| a.0.cmp(&b.0)));
+        let giving = |item: usize| (0..offers.len()).filter(|&at| offers[at].0[item] > 0).collect();
+        let mut items: Vec<(usize, Vec<usize>)> =
+            (0..wanted.len()).filter(|&item| wanted[item] > 0).map(|item| (item, giving(item))).collect();
+        items.sort_by_key(|(item, giving)| (giving.len(), *item));
+        Self { wanted, worth, offers, items }
     }
-    costs.last().copied().unwrap_or(0)
+
+    /// The least below the gap; none if every cover is above its worth by at least as much.
+    fn least(&self, gap: i128) -> Result<Option<i128>, Refused> {
+        // With all that is wanted left the number of the demand is the largest.
+        let mut all = 1_u64;
+        for &wanted in self.wanted {
+            let radix = u64::try_from(wanted).ok().and_then(|wanted| wanted.checked_add(1));
+            all = radix.and_then(|radix| all.checked_mul(radix)).ok_or_else(Refused::too_large)?;
+        }
+        let mut known: HashMap<u64, i128> = HashMap::from([(all - 1, 0)]);
+        let mut near = BinaryHeap::from([Reverse((0_i128, all - 1))]);
+        let mut steps = 0;
+        while let Some(Reverse((far, state))) = near.pop() {
+            if state == 0 {
+                return Ok(Some(far));
+            }
+            if known.get(&state).is_some_and(|known| *known < far) {
+                continue;
+            }
+            let left = self.left(state);
+            let Some((_, giving)) = self.items.iter().find(|(item, _)| left[*item] > 0) else { continue };
+            for &at in giving {
+                steps += 1;
+                if steps > MOST_STEPS {
+                    return Err(Refused::too_large());
+                }
+                let (gives, above) = &self.offers[at];
+                if *above < 0 {
+                    let found = format!("{above} above its worth");
+                    return Err(Refused::new(FaultCode::StripPrice, found, "at least 0"));
+                }
+                if far + above >= gap {
+                    break;
+                }
+                let (next, wasted) = self.after(&left, gives);
+                let far = far + above + wasted;
+                if far < gap && known.get(&next).is_none_or(|known| far < *known) {
+                    let _ = known.insert(next, far);
+                    near.push(Reverse((far, next)));
+                }
+            }
+        }
+        Ok(None)
+    }
+
+    fn left(&self, mut state: u64) -> Vec<usize> {
+        let digit = |&wanted: &usize| {
+            let radix = wanted as u64 + 1;
+            let digit = state % radix;
+            state /= radix;
+            usize::try_from(digit).unwrap_or(usize::MAX)
+        };
+        self.wanted.iter().map(digit).collect()
+    }
+
+    /// What is left after a strip, and the worth of what it gives too much.
+    fn after(&self, left: &[usize], gives: &[usize]) -> (u64, i128) {
+        let (mut state, mut weight, mut wasted) = (0, 1, 0);
+        for (((&left, &gives), &wanted), &worth) in left.iter().zip(gives).zip(self.wanted).zip(self.worth) {
+            let used = gives.min(left);
+            state += (left - used) as u64 * weight;
+            weight *= wanted as u64 + 1;
+            wasted += (gives - used) as i128 * worth;
+        }
+        (state, wasted)
+    }
 }
 
 fn gcd<N: Copy + Default + PartialEq + std::ops::Rem<Output = N>>(a: N, b: N) -> N {
