@@ -36,6 +36,7 @@ pub mod listen;
 pub mod loading;
 pub mod lp;
 pub mod model;
+pub mod one_width;
 pub mod oracle;
 pub mod patterns;
 pub mod pieces;
