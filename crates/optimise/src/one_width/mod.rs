@@ -5,8 +5,11 @@
 //! settled beforehand (`reduce`).
 //! Every bound is worked out in integers; floating point only guides the search. No clock decides anything: it is a stop.
 
+mod branch;
+mod cuts;
 mod dive;
 mod knapsack;
+mod listed;
 mod pack;
 mod reduce;
 mod relax;
@@ -210,6 +213,18 @@ impl Task {
             if let Some(found) = way.down(&mut generator, &relaxed, random) {
                 if std::env::var("DBG").is_ok() { eprintln!("dive {dive} found {}", strips(&found)); }
                 self.keep(&mut best, found);
+            }
+        }
+        while strips(&best) > bound && !stop() {
+            let goal = bound;
+            let list = branch::listed(self.capacity, &self.sizes, &self.wanted, &relaxed, goal);
+            if std::env::var("DBG").is_ok() { eprintln!("goal {goal} listed {:?}", list.as_ref().map(Vec::len)); }
+            let Some(list) = list else { break };
+            let mut search = branch::Search { wanted: &self.wanted, list: &list, goal, programs: 1000, stop };
+            match search.run() {
+                branch::Verdict::Found(found) => { self.keep(&mut best, found); }
+                branch::Verdict::None => bound += 1,
+                branch::Verdict::Open => break,
             }
         }
         (best, bound)
