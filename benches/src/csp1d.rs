@@ -38,7 +38,9 @@ pub(crate) fn run(list: impl Iterator<Item = Case>, seconds: f64) {
         let begun = Instant::now();
         let until = begun + Duration::from_secs_f64(seconds.max(0.0));
         let outcome = match solve(&case.order, Reach::default(), &|| Instant::now() >= until) {
-            Ok(answer) => Outcome::found(answer.count().to_string(), answer.bound.to_string(), answer.proved()),
+            Ok(answer) => {
+                Outcome::found(answer.count().to_string(), answer.bound.to_string(), answer.proved())
+            }
             Err(wrong) => {
                 wrong.iter().for_each(|fault| eprintln!("{}: {fault}", case.name));
                 Outcome::default()

@@ -1,41 +1,29 @@
-//! Rank-one cuts: half of several rows added up and rounded down (Chvatal, Discrete Mathematics 4 (1973); three rows:
+//! Rank-one cuts: half of three rows added up and rounded down (Chvatal, Discrete Mathematics 4 (1973); for three rows
 //! Jepsen, Petersen, Spoorendonk and Pisinger, Operations Research 56 (2008)). They hold for patterns that carry just
-//! what is wanted.
+//! what is wanted. Wider cuts were tried and made no search shorter.
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::{Count, Pattern};
 
-/// The sum over the patterns of `weights . pattern / over`, rounded down, is at most `most`.
+/// The sum over the strips of half the pieces of some items on each, rounded down, is at most `most`.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct Cut {
-    /// (item, weight).
-    pub(super) weights: Vec<(usize, i64)>,
-    pub(super) over: i64,
+    pub(super) items: Vec<usize>,
     pub(super) most: Count,
 }
 
 /// Violation from which a cut is worth having.
 const LEAST: f64 = 0.01;
-/// Most items of a cut.
-const WIDEST: usize = 9;
 
-impl Cut {
-    fn halves(items: &[usize], wanted: &[Count]) -> Self {
-        let total: Count = items.iter().map(|&item| wanted[item]).sum();
-        let mut weights: Vec<(usize, i64)> = items.iter().map(|&item| (item, 1)).collect();
-        weights.sort_unstable();
-        Self { weights, over: 2, most: total / 2 }
-    }
-}
-
-/// Support of a point, by item.
+/// Patterns in use, by item.
 struct Support<'a> {
     wanted: &'a [Count],
     uses: &'a [(&'a Pattern, f64)],
     /// (use, count) of every item.
     of: Vec<Vec<(usize, Count)>>,
-    neighbours: Vec<Vec<usize>>,
+    /// Items that share a pattern with each item.
+    near: Vec<BTreeSet<usize>>,
 }
 
 impl<'a> Support<'a> {
@@ -48,10 +36,10 @@ impl<'a> Support<'a> {
                 near[item].extend(pattern.iter().map(|other| other.0).filter(|&other| other != item));
             }
         }
-        Self { wanted, uses, of, neighbours: near.into_iter().map(|set| set.into_iter().collect()).collect() }
+        Self { wanted, uses, of, near }
     }
 
-    /// How far the halves of these items are violated; negative where their sum is even.
+    /// How far the halves of these items are violated; negative where their number is even.
     #[allow(clippy::cast_precision_loss, reason = "counts are small")]
     fn violation(&self, items: &[usize]) -> f64 {
         let total: Count = items.iter().map(|&item| self.wanted[item]).sum();
@@ -65,63 +53,30 @@ impl<'a> Support<'a> {
         let left: f64 = sums.iter().map(|(&at, &sum)| (sum / 2) as f64 * self.uses[at].1).sum();
         left - (total / 2) as f64
     }
-
-    /// Adds items two at a time while the violation grows.
-    fn widen(&self, items: &mut Vec<usize>, violation: &mut f64) {
-        while items.len() + 2 <= WIDEST {
-            let near: BTreeSet<usize> =
-                items.iter().flat_map(|&item| self.neighbours[item].iter().copied()).collect();
-            let near: Vec<usize> = near.into_iter().filter(|item| !items.contains(item)).collect();
-            let mut best: Option<(f64, [usize; 2])> = None;
-            for (at, &a) in near.iter().enumerate() {
-                for &b in near[at + 1..].iter() {
-                    items.extend([a, b]);
-                    let with = self.violation(items);
-                    items.truncate(items.len() - 2);
-                    if with > best.map_or(*violation, |best| best.0) + 1e-6 {
-                        best = Some((with, [a, b]));
-                    }
-                }
-            }
-            let Some((with, more)) = best else { return };
-            items.extend(more);
-            *violation = with;
-        }
-    }
 }
 
 /// The most violated cuts at a point, at most so many.
-pub(super) fn violated(wanted: &[Count], uses: &[(&Pattern, f64)], most: usize, widen: bool) -> Vec<Cut> {
+pub(super) fn violated(wanted: &[Count], uses: &[(&Pattern, f64)], most: usize) -> Vec<Cut> {
     let support = Support::new(wanted, uses);
-    let mut found: BTreeMap<[usize; 3], f64> = BTreeMap::new();
-    for (middle, neighbours) in support.neighbours.iter().enumerate() {
-        if support.violation(&[middle]) > LEAST {
-            found.insert([middle; 3], support.violation(&[middle]));
-        }
-        for (at, &a) in neighbours.iter().enumerate() {
-            for &b in &neighbours[at + 1..] {
-                let mut triple = [middle, a, b];
+    let mut sets: BTreeSet<Vec<usize>> = BTreeSet::new();
+    for (middle, near) in support.near.iter().enumerate() {
+        sets.insert(vec![middle]);
+        let near: Vec<usize> = near.iter().copied().collect();
+        for (at, &a) in near.iter().enumerate() {
+            for &b in &near[at + 1..] {
+                let mut triple = vec![middle, a, b];
                 triple.sort_unstable();
-                if !found.contains_key(&triple) {
-                    let violation = support.violation(&triple);
-                    if violation > LEAST {
-                        found.insert(triple, violation);
-                    }
-                }
+                sets.insert(triple);
             }
         }
     }
-    let mut found: Vec<(f64, [usize; 3])> = found.into_iter().map(|(triple, v)| (v, triple)).collect();
+    let mut found: Vec<(f64, Vec<usize>)> =
+        sets.into_iter().map(|items| (support.violation(&items), items)).filter(|of| of.0 > LEAST).collect();
     found.sort_by(|a, b| b.0.total_cmp(&a.0).then_with(|| a.1.cmp(&b.1)));
     found.truncate(most);
-    let mut cuts: BTreeSet<Cut> = BTreeSet::new();
-    for (mut violation, triple) in found {
-        let mut items = triple.to_vec();
-        items.dedup();
-        if widen {
-            support.widen(&mut items, &mut violation);
-        }
-        cuts.insert(Cut::halves(&items, wanted));
-    }
-    cuts.into_iter().collect()
+    let cut = |items: Vec<usize>| {
+        let total: Count = items.iter().map(|&item| wanted[item]).sum();
+        Cut { items, most: total / 2 }
+    };
+    found.into_iter().map(|(_, items)| cut(items)).collect()
 }

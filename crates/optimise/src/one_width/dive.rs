@@ -5,7 +5,8 @@
 use super::knapsack::Table;
 use super::pack;
 use super::relax::{Generator, Relaxed, Until};
-use super::{Count, Pattern, Patterns, Stop, strips};
+use super::{Count, Pattern, Patterns, strips};
+use crate::listen::Stop;
 use crate::search::Random;
 
 /// Use of a pattern from which it is rounded up with others.
@@ -21,39 +22,49 @@ pub(super) struct Dive<'a> {
     pub(super) stop: Stop<'a>,
 }
 
+/// Strips more than the goal from which the slower packing is not tried.
+const NEAR: Count = 3;
+
 impl Dive<'_> {
-    /// Whole patterns of at most `goal` strips, or nothing. `first` is the relaxation of all that is wanted.
+    /// The best plan met on the way down; the dive ends where `goal` is met or out of reach. `first` is the relaxation
+    /// of all that is wanted.
     pub(super) fn down(
         &self,
         generator: &mut Generator,
         first: &Relaxed,
-        random: Option<&mut Random>,
+        mut random: Option<&mut Random>,
     ) -> Option<Patterns> {
-        let mut random = random;
-        let mut table = Table::default();
         let mut left = self.wanted.to_vec();
         let mut fixed = Patterns::new();
         let mut relaxed = first.clone();
-        loop {
-            if !fix(&relaxed, &mut left, &mut fixed, random.as_deref_mut()) || (self.stop)() {
-                return None;
-            }
+        let mut best: Option<Patterns> = None;
+        while fix(&relaxed, &mut left, &mut fixed, random.as_deref_mut()) && !(self.stop)() {
             let goal = self.goal - strips(&fixed);
-            for packed in [
-                pack::first_fit(self.capacity, self.sizes, &left),
-                pack::fullest(&mut table, self.capacity, self.sizes, &left),
-            ] {
-                if strips(&packed) <= goal {
-                    fixed.extend(packed);
-                    return Some(fixed);
-                }
+            let packed = self.packed(&left, goal);
+            let met = strips(&packed) <= goal;
+            if best.as_ref().is_none_or(|best| strips(&packed) + strips(&fixed) < strips(best)) {
+                best = Some([&fixed[..], &packed[..]].concat());
             }
-            let until = Until { goal, settled: false, stop: self.stop };
-            relaxed = generator.relax(&left, until)?;
-            if relaxed.bound > goal {
-                return None;
+            if met {
+                break;
+            }
+            let until = Until { goal, settled: false, seed: 1, stop: self.stop };
+            match generator.relax(&left, until) {
+                Some(next) if next.bound <= goal => relaxed = next,
+                _ => break,
             }
         }
+        best
+    }
+
+    /// What is left, packed at once.
+    fn packed(&self, left: &[Count], goal: Count) -> Patterns {
+        let quick = pack::first_fit(self.capacity, self.sizes, left);
+        if strips(&quick) <= goal || strips(&quick) > goal + NEAR {
+            return quick;
+        }
+        let slow = pack::fullest(&mut Table::default(), self.capacity, self.sizes, left);
+        if strips(&slow) < strips(&quick) { slow } else { quick }
     }
 }
 

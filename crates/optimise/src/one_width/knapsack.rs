@@ -37,6 +37,7 @@ struct Walk<'a> {
     nodes: u64,
     stopped: bool,
     at: Pattern,
+    apart: &'a [Vec<usize>],
 }
 
 impl Table {
@@ -92,6 +93,7 @@ impl Table {
         self.reach(0, self.capacity)
     }
 
+    /// Worth at most of items from place `at` on in that room.
     fn reach(&self, at: usize, room: i64) -> i64 {
         let room = usize::try_from(room / self.grain).unwrap_or(0).min(self.width - 1);
         self.bounds[at * self.width + room]
@@ -103,23 +105,28 @@ impl Table {
     }
 
     /// Gives every pattern worth at least `least` to `found`, which may raise what the next must be worth; true where
-    /// none was missed.
-    pub(super) fn list(&self, listing: Listing, found: &mut dyn FnMut(i64, &Pattern) -> i64) -> bool {
+    /// none was missed. `apart` says, for each item or for none at all, which others it must not lie with.
+    pub(super) fn list(
+        &self,
+        listing: Listing,
+        apart: &[Vec<usize>],
+        found: &mut dyn FnMut(i64, &Pattern) -> i64,
+    ) -> bool {
         let Listing { least, nodes } = listing;
-        let mut walk = Walk { table: self, least, nodes, stopped: false, at: Pattern::new() };
+        let mut walk = Walk { table: self, least, nodes, stopped: false, at: Pattern::new(), apart };
         walk.from(0, self.capacity, 0, found);
         !walk.stopped
     }
 
     /// The best pattern worth at least `least`, and the most that any pattern may be worth.
-    pub(super) fn best(&self, least: i64, nodes: u64) -> (Option<(i64, Pattern)>, i64) {
+    pub(super) fn best(&self, least: i64, nodes: u64, apart: &[Vec<usize>]) -> (Option<(i64, Pattern)>, i64) {
         let bound = self.bound();
         if bound < least {
             return (None, bound);
         }
-        let first = if self.is_exact() { bound } else { least };
+        let first = if self.is_exact() && apart.iter().all(Vec::is_empty) { bound } else { least };
         let mut best: Option<(i64, Pattern)> = None;
-        let complete = self.list(Listing { least: first, nodes }, &mut |worth, pattern| {
+        let complete = self.list(Listing { least: first, nodes }, apart, &mut |worth, pattern| {
             best = Some((worth, pattern.clone()));
             worth + 1
         });
@@ -148,6 +155,9 @@ impl Walk<'_> {
                 return;
             }
             let item = table.live[next];
+            if self.apart.get(item).is_some_and(|not| self.at.iter().any(|of| not.contains(&of.0))) {
+                continue;
+            }
             let size = table.sizes[item];
             for count in (1..=table.most[item].min(room / size)).rev() {
                 let (room, worth) = (room - count * size, worth + count * table.profits[item]);

@@ -1,8 +1,10 @@
 //! Strips of one width: the fewest strips that carry given lengths, and a proof that fewer do not.
 //!
-//! Lengths are whole numbers of any one unit; cuts cost nothing (add their waste to every length and to the strip). The
-//! answer comes from column generation (`relax`, over `simplex` and `knapsack`) and diving (`dive`) after what can be
-//! settled beforehand (`reduce`).
+//! Lengths are whole numbers of any one unit; cuts cost nothing (where a cut takes cloth, add that to every length and
+//! once to the strip). First what needs no search is settled (`reduce`, `pack`). Column generation gives a bound
+//! (`relax`, over `simplex` and `knapsack`), and dives for whole patterns (`dive`) mostly meet it. Where they do not, an
+//! exact search finds or excludes the plan: over a list of all patterns that it could have (`branch`, `listed`, `cuts`),
+//! or over pairs of pieces where that list is too long (`pairs`).
 //! Every bound is worked out in integers; floating point only guides the search. No clock decides anything: it is a stop.
 
 mod branch;
@@ -11,18 +13,24 @@ mod dive;
 mod knapsack;
 mod listed;
 mod pack;
+mod pairs;
 mod reduce;
 mod relax;
 mod simplex;
+#[cfg(test)]
+mod tests;
 
 use std::collections::BTreeMap;
 
 use thiserror::Error;
 
+use crate::listen::Stop;
 use crate::search::Random;
+use branch::{Search, Verdict};
 use dive::Dive;
 use knapsack::Table;
-use relax::{Generator, Until};
+use pairs::Pairs;
+use relax::{Generator, Relaxed, Until};
 
 /// How many of a length.
 pub type Count = i64;
@@ -30,8 +38,6 @@ pub type Count = i64;
 type Pattern = Vec<(usize, Count)>;
 /// Patterns and how often each.
 type Patterns = Vec<(Pattern, Count)>;
-/// Asked now and then whether to stop.
-type Stop<'a> = &'a dyn Fn() -> bool;
 
 /// Lengths wanted from strips of one length.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -57,7 +63,9 @@ pub enum OrderError {
         length: i64,
     },
     /// A length must fit the strip.
-    #[error("length {index} is {length}, longer than the strip of {capacity}: leave it out or take longer strips")]
+    #[error(
+        "length {index} is {length}, longer than the strip of {capacity}: leave it out or take longer strips"
+    )]
     TooLong {
         /// Place in the order, from 0.
         index: usize,
@@ -79,26 +87,28 @@ pub enum OrderError {
 /// Most pieces of one length that are still counted exactly.
 pub const MOST_WANTED: Count = 100_000;
 
-/// How far to go.
+/// How far to go: work is counted, never timed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Reach {
     /// Dives at most.
     pub dives: u32,
-    /// Seed of their choices.
+    /// Linear programs of the exact search at most.
+    pub programs: u64,
+    /// Seed of the dives' choices.
     pub seed: u64,
 }
 
 impl Default for Reach {
     fn default() -> Self {
-        Self { dives: 20, seed: 1 }
+        Self { dives: 20, programs: 20_000, seed: 1 }
     }
 }
 
 /// Strips, and how few they could be.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Answer {
-    /// What lies on a strip, as (length, how many) by descending length, and how many strips of it.
-    pub strips: Vec<(Vec<(i64, Count)>, Count)>,
+    /// What lies on a strip, as (place in the order, how many) by place, and how many strips of it.
+    pub strips: Vec<(Vec<(usize, Count)>, Count)>,
     /// No plan takes fewer strips.
     pub bound: Count,
 }
@@ -131,27 +141,57 @@ pub fn solve(order: &Order, reach: Reach, stop: Stop<'_>) -> Result<Answer, Vec<
         *wanted.entry(length).or_insert(0) += count;
     }
     let reduced = reduce::reduce(order.capacity, wanted);
-    let mut strips: Vec<(Vec<(i64, Count)>, Count)> =
-        reduced.settled.iter().map(|(sizes, times)| (counted(sizes), *times)).collect();
-    let settled: Count = reduced.settled.iter().map(|of| of.1).sum();
+    let mut strips = reduced.settled;
+    let settled: Count = strips.iter().map(|of| of.1).sum();
     let (sizes, wanted): (Vec<i64>, Vec<Count>) = reduced.left.into_iter().rev().unzip();
     let task = Task { capacity: order.capacity, sizes, wanted };
     let (patterns, bound) = task.solve(reach, stop);
-    let lengths = |pattern: &Pattern| pattern.iter().map(|&(item, count)| (task.sizes[item], count)).collect();
-    strips.extend(patterns.iter().map(|(pattern, times)| (lengths(pattern), *times)));
-    Ok(Answer { strips, bound: settled + bound })
+    for (pattern, times) in patterns {
+        let each = |&(item, count): &(usize, Count)| (0..count).map(move |_| item);
+        strips.push((pattern.iter().flat_map(each).map(|item| task.sizes[item]).collect(), times));
+    }
+    Ok(Answer { strips: by_place(order, &strips), bound: settled + bound })
 }
 
-fn counted(sizes: &[i64]) -> Vec<(i64, Count)> {
-    let mut counted: Vec<(i64, Count)> = Vec::new();
-    for &size in sizes {
-        match counted.iter_mut().find(|of| of.0 == size) {
-            Some(of) => of.1 += 1,
-            None => counted.push((size, 1)),
+/// Strips by size as strips by place in the order: a size may stand there more than once.
+fn by_place(order: &Order, strips: &[(Vec<i64>, Count)]) -> Vec<(Vec<(usize, Count)>, Count)> {
+    let mut places: BTreeMap<i64, Vec<(usize, Count)>> = BTreeMap::new();
+    for (place, &(length, count)) in order.lengths.iter().enumerate().rev() {
+        if count > 0 {
+            places.entry(length).or_default().push((place, count));
         }
     }
-    counted.sort_unstable_by(|a, b| b.cmp(a));
-    counted
+    let mut all = Vec::new();
+    for (sizes, times) in strips {
+        let mut times = *times;
+        while times > 0 {
+            // One strip from the places that still want something, then as many like it as they take.
+            let mut pattern: BTreeMap<usize, Count> = BTreeMap::new();
+            for size in sizes {
+                let Some(open) = places.get_mut(size) else { continue };
+                if let Some(last) = open.last_mut() {
+                    last.1 -= 1;
+                    *pattern.entry(last.0).or_insert(0) += 1;
+                }
+                open.retain(|of| of.1 > 0);
+            }
+            let left = |place: usize| {
+                let open = places.get(&order.lengths[place].0).and_then(|open| open.last());
+                open.filter(|of| of.0 == place).map_or(0, |of| of.1)
+            };
+            let more = pattern.iter().map(|(&place, &count)| left(place) / count).min().unwrap_or(0);
+            let more = more.min(times - 1);
+            for (&place, &count) in pattern.iter().filter(|_| more > 0) {
+                if let Some(open) = places.get_mut(&order.lengths[place].0) {
+                    open.last_mut().into_iter().for_each(|of| of.1 -= more * count);
+                    open.retain(|of| of.1 > 0);
+                }
+            }
+            times -= 1 + more;
+            all.push((pattern.into_iter().collect(), 1 + more));
+        }
+    }
+    all
 }
 
 fn faults(order: &Order) -> Vec<OrderError> {
@@ -188,53 +228,113 @@ impl Task {
     /// Patterns and a bound.
     fn solve(&self, reach: Reach, stop: Stop<'_>) -> (Patterns, Count) {
         let total: i64 = self.sizes.iter().zip(&self.wanted).map(|(size, count)| size * count).sum();
-        let mut bound = relax::divided_up(total, self.capacity);
+        let bound = relax::divided_up(total, self.capacity);
         let mut best = pack::first_fit(self.capacity, &self.sizes, &self.wanted);
-        self.keep(&mut best, pack::fullest(&mut Table::default(), self.capacity, &self.sizes, &self.wanted));
-        if strips(&best) <= bound {
+        if strips(&best) > bound {
+            let fullest = pack::fullest(&mut Table::default(), self.capacity, &self.sizes, &self.wanted);
+            self.keep(&mut best, &fullest);
+        }
+        if strips(&best) <= bound || stop() {
             return (best, bound);
         }
         let mut generator = Generator::new(self.capacity, &self.sizes);
         for (pattern, _) in &best {
             generator.learn(pattern);
         }
-        let until = Until { goal: i64::MAX, settled: true, stop };
+        let until = Until { goal: i64::MAX, settled: true, seed: 1, stop };
         let Some(relaxed) = generator.relax(&self.wanted, until) else { return (best, bound) };
-        bound = bound.max(relaxed.bound);
-        if std::env::var("DBG").is_ok() { eprintln!("m {} lp {} bound {bound} best {} settled {}", self.sizes.len(), relaxed.value, strips(&best), relaxed.settled); }
-        let mut random = Random::new(reach.seed);
-        for dive in 0..reach.dives {
-            if strips(&best) <= bound || stop() {
-                break;
-            }
-            let goal = strips(&best) - 1;
-            let way = Dive { capacity: self.capacity, sizes: &self.sizes, wanted: &self.wanted, goal, stop };
-            let random = if dive == 0 { None } else { Some(&mut random) };
-            if let Some(found) = way.down(&mut generator, &relaxed, random) {
-                if std::env::var("DBG").is_ok() { eprintln!("dive {dive} found {}", strips(&found)); }
-                self.keep(&mut best, found);
-            }
-        }
-        while strips(&best) > bound && !stop() {
-            let goal = bound;
-            let list = branch::listed(self.capacity, &self.sizes, &self.wanted, &relaxed, goal);
-            if std::env::var("DBG").is_ok() { eprintln!("goal {goal} listed {:?}", list.as_ref().map(Vec::len)); }
-            let Some(list) = list else { break };
-            let mut search = branch::Search { wanted: &self.wanted, list: &list, goal, programs: 1000, stop };
-            match search.run() {
-                branch::Verdict::Found(found) => { self.keep(&mut best, found); }
-                branch::Verdict::None => bound += 1,
-                branch::Verdict::Open => break,
-            }
-        }
+        let bound = bound.max(relaxed.bound);
+        self.dive(&mut best, bound, &mut generator, &relaxed, reach, stop);
+        let bound = if strips(&best) > bound {
+            let prices = generator.mean_prices(&self.wanted, &relaxed, until);
+            self.settle(&mut best, bound, &prices, reach, stop)
+        } else {
+            bound
+        };
         (best, bound)
     }
 
-    /// Takes the other if it is sound and has fewer strips.
-    fn keep(&self, best: &mut Patterns, other: Patterns) {
-        if self.is_sound(&other) && strips(&other) < strips(best) {
+    /// Dives until the bound is met; every other one aims at any better plan.
+    fn dive(
+        &self,
+        best: &mut Patterns,
+        bound: Count,
+        generator: &mut Generator,
+        relaxed: &Relaxed,
+        reach: Reach,
+        stop: Stop<'_>,
+    ) {
+        let mut random = Random::new(reach.seed);
+        for dive in 0..reach.dives {
+            if strips(best) <= bound || stop() {
+                return;
+            }
+            let goal = if dive % 2 == 0 { bound } else { strips(best) - 1 };
+            let way = Dive { capacity: self.capacity, sizes: &self.sizes, wanted: &self.wanted, goal, stop };
+            let random = if dive == 0 { None } else { Some(&mut random) };
+            if let Some(found) = way.down(generator, relaxed, random) {
+                self.keep(best, &found);
+            }
+        }
+    }
+
+    /// Finds or excludes plans of as few strips as the bound says, as long as that ends; returns what is then proved.
+    fn settle(
+        &self,
+        best: &mut Patterns,
+        mut bound: Count,
+        prices: &[i64],
+        reach: Reach,
+        stop: Stop<'_>,
+    ) -> Count {
+        let programs = reach.programs;
+        while strips(best) > bound && !stop() {
+            let goal = bound;
+            let list = branch::listed(self.capacity, &self.sizes, &self.wanted, prices, goal);
+            let verdict = match list {
+                Some(list) => Search::new(&self.wanted, &list, goal, programs, stop).run(),
+                None => {
+                    Pairs { capacity: self.capacity, goal, programs, stop }.run(&self.sizes, &self.wanted)
+                }
+            };
+            match verdict {
+                Verdict::None => bound += 1,
+                Verdict::Found(found) if self.keep(best, &found) => {}
+                _ => break,
+            }
+        }
+        bound
+    }
+
+    /// Takes the other if it has fewer strips, without what it has too much of; whether it did.
+    fn keep(&self, best: &mut Patterns, other: &Patterns) -> bool {
+        let other = self.trimmed(other);
+        let better = strips(&other) < strips(best) && self.is_sound(&other);
+        if better {
             *best = other;
         }
+        better
+    }
+
+    /// Without pieces that nobody wants.
+    fn trimmed(&self, patterns: &Patterns) -> Patterns {
+        let mut left = self.wanted.clone();
+        let mut trimmed = Patterns::new();
+        for (pattern, times) in patterns {
+            let whole =
+                pattern.iter().map(|&(item, count)| left[item] / count).min().unwrap_or(0).min(*times);
+            let mut more = vec![(pattern.clone(), whole)];
+            more.extend((whole..*times).map(|_| (pattern.clone(), 1)));
+            for (mut pattern, times) in more {
+                pattern.iter_mut().for_each(|of| of.1 = of.1.min(left[of.0] / times.max(1)));
+                pattern.retain(|of| of.1 > 0);
+                if times > 0 && !pattern.is_empty() {
+                    pattern.iter().for_each(|&(item, count)| left[item] -= count * times);
+                    trimmed.push((pattern, times));
+                }
+            }
+        }
+        trimmed
     }
 
     /// Whether patterns fit the strip and carry just what is wanted.

@@ -38,7 +38,7 @@ pub(super) fn fullest(table: &mut Table, capacity: i64, sizes: &[i64], wanted: &
         let room = capacity - sizes[first];
         table.fill(room, sizes, &left, sizes);
         let mut pattern = Pattern::new();
-        table.list(Listing { least: 1, nodes: NODES }, &mut |worth, better| {
+        table.list(Listing { least: 1, nodes: NODES }, &[], &mut |worth, better| {
             pattern.clone_from(better);
             if worth >= room.min(table.bound()) { i64::MAX } else { worth + 1 }
         });

@@ -6,7 +6,8 @@ use std::collections::BTreeSet;
 
 use super::knapsack::Table;
 use super::simplex::{Column, Simplex};
-use super::{Count, Pattern, Stop};
+use super::{Count, Pattern};
+use crate::listen::Stop;
 
 /// Prices are rounded down to multiples of one part of this.
 pub(super) const SCALE: i64 = 1 << 32;
@@ -14,6 +15,8 @@ pub(super) const SCALE: i64 = 1 << 32;
 const FRESH: usize = 12;
 /// Nodes of one search for the best pattern.
 const NODES: u64 = 400_000;
+/// Best prices in a mean.
+const MEAN_OF: u64 = 6;
 /// Rounds of column generation.
 const ROUNDS: usize = 5000;
 
@@ -41,6 +44,8 @@ pub(super) struct Until<'a> {
     pub(super) goal: i64,
     /// Go on until the prices settle, even where the bound is settled.
     pub(super) settled: bool,
+    /// Decides between prices that are equally good.
+    pub(super) seed: u64,
     /// Asked between rounds.
     pub(super) stop: Stop<'a>,
 }
@@ -52,6 +57,8 @@ pub(super) struct Generator {
     sizes: Vec<i64>,
     pool: Vec<Pattern>,
     known: BTreeSet<Pattern>,
+    /// Items that must not lie with each item.
+    apart: Vec<Vec<usize>>,
     table: Table,
 }
 
@@ -63,8 +70,28 @@ impl Generator {
             sizes: sizes.to_vec(),
             pool: Vec::new(),
             known: BTreeSet::new(),
+            apart: vec![Vec::new(); sizes.len()],
             table: Table::default(),
         }
+    }
+
+    /// Keeps pairs of items out of one pattern.
+    pub(super) fn keep_apart(&mut self, pairs: &[(usize, usize)]) {
+        for &(a, b) in pairs {
+            self.apart[a].push(b);
+            self.apart[b].push(a);
+        }
+    }
+
+    /// Patterns of the pool nearest to a strip's worth.
+    pub(super) fn near(&self, relaxed: &Relaxed, most: usize) -> Vec<Pattern> {
+        let worth = |pattern: &Pattern| -> i64 {
+            pattern.iter().map(|&(item, count)| relaxed.prices[item] * count).sum()
+        };
+        let mut near: Vec<(i64, &Pattern)> =
+            self.pool.iter().map(|pattern| (-worth(pattern), pattern)).collect();
+        near.sort();
+        near.into_iter().take(most).map(|of| of.1.clone()).collect()
     }
 
     /// Takes a pattern into the pool.
@@ -78,7 +105,7 @@ impl Generator {
 
     /// Solves the relaxation for what is wanted. `None` where the simplex fails or it was stopped before any bound.
     pub(super) fn relax(&mut self, wanted: &[Count], until: Until<'_>) -> Option<Relaxed> {
-        let mut master = Master::new(wanted);
+        let mut master = Master::new(wanted, until.seed);
         let fits = |pattern: &&Pattern| pattern.iter().all(|&(item, count)| count <= wanted[item]);
         for pattern in self.pool.iter().filter(fits) {
             master.add(pattern.clone());
@@ -92,7 +119,8 @@ impl Generator {
             let (fresh, most) = self.fresh(wanted, &prices);
             let worth: i64 = prices.iter().zip(wanted).map(|(price, count)| price * count).sum();
             let bound = divided_up(worth, most);
-            let better = i128::from(worth) * i128::from(best.most) > i128::from(best.worth(wanted)) * i128::from(most);
+            let better =
+                i128::from(worth) * i128::from(best.most) > i128::from(best.worth(wanted)) * i128::from(most);
             if best.prices.is_empty() || better {
                 (best.bound, best.prices, best.most) = (bound, prices, most);
             }
@@ -112,6 +140,18 @@ impl Generator {
         Some(best)
     }
 
+    /// The mean of several best prices: a pattern that any of them leaves slack in has slack.
+    pub(super) fn mean_prices(&mut self, wanted: &[Count], first: &Relaxed, until: Until<'_>) -> Vec<i64> {
+        let mut sum = first.prices.clone();
+        let mut taken = 1;
+        for seed in 1..MEAN_OF {
+            let Some(other) = self.relax(wanted, Until { seed: until.seed + seed, ..until }) else { break };
+            sum.iter_mut().zip(&other.prices).for_each(|(sum, price)| *sum += price);
+            taken += 1;
+        }
+        sum.iter().map(|price| price / taken).collect()
+    }
+
     /// Patterns worth more than a strip, of different items, and the most that any pattern may be worth.
     fn fresh(&mut self, wanted: &[Count], prices: &[i64]) -> (Vec<Pattern>, i64) {
         let least = SCALE + SCALE / 1_000_000_000 + 1;
@@ -120,7 +160,7 @@ impl Generator {
         let mut most = None;
         while found.len() < FRESH {
             self.table.fill(self.capacity, &self.sizes, &left, prices);
-            let (best, bound) = self.table.best(least, NODES);
+            let (best, bound) = self.table.best(least, NODES, &self.apart);
             most.get_or_insert(bound.max(SCALE));
             let Some((_, pattern)) = best else { break };
             pattern.iter().for_each(|&(item, count)| left[item] -= count);
@@ -153,12 +193,12 @@ struct Master {
 
 impl Master {
     #[allow(clippy::cast_precision_loss, reason = "counts are far below 2^53")]
-    fn new(wanted: &[Count]) -> Self {
+    fn new(wanted: &[Count], seed: u64) -> Self {
         let live: Vec<usize> = (0..wanted.len()).filter(|&item| wanted[item] > 0).collect();
         let mut row = vec![None; wanted.len()];
         live.iter().enumerate().for_each(|(at, &item)| row[item] = Some(at));
         let rhs: Vec<f64> = live.iter().map(|&item| wanted[item] as f64).collect();
-        let mut simplex = Simplex::new(&rhs, &vec![1.0; live.len()]);
+        let mut simplex = Simplex::new(&rhs, &vec![1.0; live.len()], seed);
         for at in 0..live.len() {
             simplex.add(Column { cost: 0.0, entries: vec![(at, -1.0)] });
         }
@@ -175,7 +215,11 @@ impl Master {
 
     /// Prices in parts of `SCALE`, by item.
     fn prices(&self, items: usize) -> Vec<i64> {
-        #[allow(clippy::cast_possible_truncation, clippy::cast_precision_loss, reason = "a price is at most 1")]
+        #[allow(
+            clippy::cast_possible_truncation,
+            clippy::cast_precision_loss,
+            reason = "a price is at most 1"
+        )]
         let whole = |price: f64| (price.clamp(0.0, 2.0) * SCALE as f64).floor() as i64;
         (0..items).map(|item| self.row[item].map_or(0, |row| whole(self.simplex.prices()[row]))).collect()
     }

@@ -5,6 +5,8 @@
 //! (1952)). Floating point throughout: what it says is a guide, and whoever needs a proof works it out from the prices
 //! in integers.
 
+use crate::search::Random;
+
 /// A column: its cost and its entries, each row once.
 #[derive(Clone, Debug)]
 pub(super) struct Column {
@@ -38,14 +40,16 @@ const LOOK: usize = 64;
 const DRIFT: f64 = 1e-9;
 
 impl Simplex {
-    /// Starts from one column for each row, with the entry one in it and none elsewhere.
-    pub(super) fn new(rhs: &[f64], costs: &[f64]) -> Self {
+    /// Starts from one column for each row, with the entry one in it and none elsewhere. Right-hand sides are not
+    /// negative. Where several prices are best the seed, through the shifts, decides between them.
+    pub(super) fn new(rhs: &[f64], costs: &[f64], seed: u64) -> Self {
         let rows = rhs.len();
         let mut inverse = vec![0.0; rows * rows];
         for row in 0..rows {
             inverse[row * rows + row] = 1.0;
         }
-        let shifted: Vec<f64> = rhs.iter().enumerate().map(|(row, &value)| value + shift(row)).collect();
+        let mut random = Random::new(seed);
+        let shifted: Vec<f64> = rhs.iter().map(|&value| value + shift(value, &mut random)).collect();
         let columns = costs.iter().enumerate();
         Self {
             rows,
@@ -181,7 +185,10 @@ impl Simplex {
     }
 
     fn times_inverse(&self, vector: &[f64]) -> Vec<f64> {
-        self.inverse.chunks(self.rows.max(1)).map(|row| row.iter().zip(vector).map(|(a, b)| a * b).sum()).collect()
+        self.inverse
+            .chunks(self.rows.max(1))
+            .map(|row| row.iter().zip(vector).map(|(a, b)| a * b).sum())
+            .collect()
     }
 
     /// Largest error of a row or of the reduced cost of a basic column.
@@ -242,9 +249,9 @@ impl Simplex {
     }
 }
 
-/// A shift of a right-hand side, from a fixed sequence without pattern.
+/// A shift of a right-hand side, up or, where there is room, down.
 #[allow(clippy::cast_precision_loss, reason = "a thousand steps")]
-fn shift(row: usize) -> f64 {
-    let mut random = crate::search::Random::new(row as u64);
-    SHIFT * (0.5 + random.below(1000) as f64 / 2000.0)
+fn shift(value: f64, random: &mut Random) -> f64 {
+    let size = SHIFT * (0.5 + random.below(1000) as f64 / 2000.0);
+    if random.below(2) == 0 && value > SHIFT { -size } else { size }
 }
