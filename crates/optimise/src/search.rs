@@ -357,7 +357,8 @@ impl<'a> Search<'a> {
             capacity: fabric.capacity,
             lengths: needed.iter().map(length).collect::<Option<Vec<_>>>()?,
         };
-        let reach = one_width::Reach { seed: self.effort.seed, ..one_width::Reach::default() };
+        let (seed, programs) = (self.effort.seed, self.effort.nodes);
+        let reach = one_width::Reach { seed, programs, ..one_width::Reach::default() };
         let answer = one_width::solve(&order, reach, stop).ok()?;
         let mut strips = BTreeMap::new();
         for (pattern, n) in answer.strips {

@@ -15,7 +15,7 @@ use super::{Count, Pattern, Patterns};
 use crate::listen::Stop;
 
 /// Patterns listed at most.
-const MOST_LISTED: usize = 100_000;
+const MOST_LISTED: usize = 20_000;
 /// Nodes of the search that lists them.
 const LISTING_NODES: u64 = 5_000_000;
 /// Rounds of cuts at the root and below.

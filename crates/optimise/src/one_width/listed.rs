@@ -64,7 +64,7 @@ pub(super) struct Point {
 pub(super) struct Proof {
     prices: Vec<i64>,
     /// Worth of all right-hand sides.
-    worth: i64,
+    worth: i128,
     /// No pattern of the list is worth more.
     most: i64,
 }
@@ -77,8 +77,8 @@ impl Part<'_> {
 
 impl Proof {
     /// What the worth of the patterns of `goal` strips may lack in all; negative where so few cannot do.
-    pub(super) fn room(&self, goal: Count) -> i64 {
-        goal * self.most - self.worth
+    pub(super) fn room(&self, goal: Count) -> i128 {
+        i128::from(goal) * i128::from(self.most) - self.worth
     }
 }
 
@@ -217,7 +217,8 @@ impl<'a> Rows<'a> {
         for (price, branch) in prices[first..].iter_mut().zip(self.branches) {
             *price = if branch.at_least { (*price).max(0) } else { (*price).min(0) };
         }
-        let worth = self.rhs().zip(&prices).map(|(count, price)| count * price).sum();
+        let worth =
+            self.rhs().zip(&prices).map(|(count, &price)| i128::from(count) * i128::from(price)).sum();
         let worths = part.patterns().map(|(_, pattern)| self.worth(pattern, &prices));
         let most = worths.max().unwrap_or(SCALE).max(SCALE);
         Proof { prices, worth, most }
@@ -229,8 +230,8 @@ impl<'a> Rows<'a> {
 
     /// Places of the patterns that may stand in a plan of `goal` strips.
     pub(super) fn within(&mut self, part: Part<'_>, proof: &Proof, goal: Count) -> Vec<u32> {
-        let least = proof.most - proof.room(goal);
-        let near = part.patterns().filter(|of| self.worth(of.1, &proof.prices) >= least);
+        let least = i128::from(proof.most) - proof.room(goal);
+        let near = part.patterns().filter(|of| i128::from(self.worth(of.1, &proof.prices)) >= least);
         near.map(|(place, _)| place).collect()
     }
 }

@@ -51,8 +51,8 @@ pub struct Order {
 /// What is wrong with an order.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 pub enum OrderError {
-    /// A strip must have a length.
-    #[error("the strip is {0} long: give it a length of at least 1")]
+    /// A strip must have a length, and one that is still counted exactly.
+    #[error("the strip is {0} long: give it a length from 1 to {MOST_LONG}")]
     Capacity(i64),
     /// A length must be positive.
     #[error("length {index} is {length}: give it at least 1")]
@@ -84,6 +84,8 @@ pub enum OrderError {
     },
 }
 
+/// The longest strip that is still counted exactly.
+pub const MOST_LONG: i64 = 1_000_000_000;
 /// Most pieces of one length that are still counted exactly.
 pub const MOST_WANTED: Count = 100_000;
 
@@ -197,7 +199,7 @@ fn by_place(order: &Order, strips: &[(Vec<i64>, Count)]) -> Vec<(Vec<(usize, Cou
 fn faults(order: &Order) -> Vec<OrderError> {
     let mut wrong = Vec::new();
     let capacity = order.capacity;
-    if capacity < 1 {
+    if !(1..=MOST_LONG).contains(&capacity) {
         wrong.push(OrderError::Capacity(capacity));
     }
     for (index, &(length, count)) in order.lengths.iter().enumerate() {
