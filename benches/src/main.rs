@@ -1,4 +1,4 @@
-//! The bench package: runs published and computed cases through the optimiser's own model and prints one line each,
+//! The bench package: runs published and computed cases through the optimiser and prints one line each,
 //! `name,value,bound,proved,seconds`. It reads case files only; no case's answer is known to the code.
 
 mod cases;
@@ -25,7 +25,8 @@ enum Command {
         /// Stop a case after so many seconds.
         #[arg(long, default_value_t = 60.0, global = true)]
         seconds: f64,
-        /// Stop a case after so many rounds, each with twice the effort of the one before.
+        /// Stop a case after so many rounds, each with twice the effort of the one before
+        /// (not for one-dimensional cases, which have one round).
         #[arg(long, default_value_t = 1000, global = true)]
         rounds: u32,
         /// Only cases whose name contains this text; may be given several times.

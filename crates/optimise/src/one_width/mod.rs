@@ -5,6 +5,7 @@
 //! (`relax`, over `simplex` and `knapsack`), and dives for whole patterns (`dive`) mostly meet it. Where they do not, an
 //! exact search finds or excludes the plan: over a list of all patterns that it could have (`branch`, `listed`, `cuts`),
 //! or over pairs of pieces where that list is too long (`pairs`).
+//! Publications are named from memory throughout.
 //! Every bound is worked out in integers; floating point only guides the search. No clock decides anything: it is a stop.
 
 mod branch;
