@@ -31,23 +31,37 @@ pub(crate) struct Reach {
     pub(crate) rounds: u32,
 }
 
+/// What a case's line says.
+#[derive(Default)]
+pub(crate) struct Outcome {
+    value: String,
+    bound: String,
+    proved: bool,
+}
+
+impl Outcome {
+    pub(crate) fn found(value: String, bound: String, proved: bool) -> Self {
+        Self { value, bound, proved }
+    }
+}
+
+/// Prints a case's line; false where nobody listens any more.
+pub(crate) fn print(name: &str, outcome: &Outcome, begun: Instant) -> bool {
+    let Outcome { value, bound, proved } = outcome;
+    let seconds = begun.elapsed().as_secs_f64();
+    // A closed pipe ends the listing quietly.
+    writeln!(std::io::stdout(), "{name},{value},{bound},{proved},{seconds:.2}").is_ok()
+}
+
 /// Solves and prints every case.
 pub(crate) fn run(cases: impl Iterator<Item = Case>, reach: Reach) {
     for case in cases {
         let begun = Instant::now();
-        let line = match solve(&case, begun + Duration::from_secs_f64(reach.seconds.max(0.0)), reach.rounds) {
-            Some((value, bound)) => format!(
-                "{},{},{},{},{:.2}",
-                case.name,
-                decimal(value, case.unit),
-                decimal(bound, case.unit),
-                value == bound,
-                begun.elapsed().as_secs_f64()
-            ),
-            None => format!("{},,,false,{:.2}", case.name, begun.elapsed().as_secs_f64()),
-        };
-        // A closed pipe ends the listing quietly.
-        if writeln!(std::io::stdout(), "{line}").is_err() {
+        let outcome = solve(&case, begun + Duration::from_secs_f64(reach.seconds.max(0.0)), reach.rounds);
+        let outcome = outcome.map_or_else(Outcome::default, |(value, bound)| {
+            Outcome::found(decimal(value, case.unit), decimal(bound, case.unit), value == bound)
+        });
+        if !print(&case.name, &outcome, begun) {
             return;
         }
     }

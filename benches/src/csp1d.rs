@@ -1,8 +1,17 @@
 //! One-dimensional cutting stock: line 1 item types, line 2 capacity, then `size demand` lines.
 
 use std::path::Path;
+use std::time::{Duration, Instant};
 
-use crate::cases::Case;
+use patchlay_optimise::one_width::{Order, Reach, solve};
+
+use crate::cases::{self, Outcome};
+
+/// An order and its name.
+pub(crate) struct Case {
+    pub(crate) name: String,
+    order: Order,
+}
 
 pub(crate) fn read(dir: &Path) -> Result<Vec<Case>, String> {
     let entries = std::fs::read_dir(dir).map_err(|e| format!("{}: {e}", dir.display()))?;
@@ -16,12 +25,29 @@ pub(crate) fn read(dir: &Path) -> Result<Vec<Case>, String> {
             let numbers: Option<Vec<i64>> = text.split_whitespace().map(|word| word.parse().ok()).collect();
             let numbers = numbers.filter(|list| list.len() >= 2 && list.len() % 2 == 0);
             let numbers = numbers.ok_or_else(|| format!("{}: not a cutting stock case", path.display()))?;
-            let items: Vec<(i64, i64, u64)> = numbers[2..]
-                .chunks(2)
-                .map(|pair| (pair[0], 1, u64::try_from(pair[1]).unwrap_or(0)))
-                .collect();
+            let lengths = numbers[2..].chunks(2).map(|pair| (pair[0], pair[1])).collect();
             let name = path.file_stem().and_then(|stem| stem.to_str()).unwrap_or("case").to_owned();
-            Ok(crate::two_stage_roll::case(name, numbers[1], &items))
+            Ok(Case { name, order: Order { capacity: numbers[1], lengths } })
         })
         .collect()
+}
+
+/// Solves and prints every case.
+pub(crate) fn run(list: impl Iterator<Item = Case>, seconds: f64) {
+    for case in list {
+        let begun = Instant::now();
+        let until = begun + Duration::from_secs_f64(seconds.max(0.0));
+        let outcome = match solve(&case.order, Reach::default(), &|| Instant::now() >= until) {
+            Ok(answer) => {
+                Outcome::found(answer.count().to_string(), answer.bound.to_string(), answer.proved())
+            }
+            Err(wrong) => {
+                wrong.iter().for_each(|fault| eprintln!("{}: {fault}", case.name));
+                Outcome::default()
+            }
+        };
+        if !cases::print(&case.name, &outcome, begun) {
+            return;
+        }
+    }
 }

@@ -1,4 +1,4 @@
-//! The bench package: runs published and computed cases through the optimiser's own model and prints one line each,
+//! The bench package: runs published and computed cases through the optimiser and prints one line each,
 //! `name,value,bound,proved,seconds`. It reads case files only; no case's answer is known to the code.
 
 mod cases;
@@ -25,7 +25,8 @@ enum Command {
         /// Stop a case after so many seconds.
         #[arg(long, default_value_t = 60.0, global = true)]
         seconds: f64,
-        /// Stop a case after so many rounds, each with twice the effort of the one before.
+        /// Stop a case after so many rounds, each with twice the effort of the one before
+        /// (not for one-dimensional cases, which have one round).
         #[arg(long, default_value_t = 1000, global = true)]
         rounds: u32,
         /// Only cases whose name contains this text; may be given several times.
@@ -57,19 +58,17 @@ enum Kind {
 
 fn main() -> ExitCode {
     let Command::Cases { seconds, rounds, only, kind } = Cli::parse().command;
-    let read = match &kind {
-        Kind::ClothAndPasses { dir } => cloth_and_passes::read(dir),
-        Kind::TwoStageRoll { file } => two_stage_roll::read(file),
-        Kind::Csp1d { dir } => csp1d::read(dir),
+    let chosen = |name: &str| only.is_empty() || only.iter().any(|text| name.contains(text));
+    let reach = cases::Reach { seconds, rounds };
+    let run = |list: Vec<cases::Case>| cases::run(list.into_iter().filter(|case| chosen(&case.name)), reach);
+    let done = match &kind {
+        Kind::ClothAndPasses { dir } => cloth_and_passes::read(dir).map(run),
+        Kind::TwoStageRoll { file } => two_stage_roll::read(file).map(run),
+        Kind::Csp1d { dir } => csp1d::read(dir)
+            .map(|list| csp1d::run(list.into_iter().filter(|case| chosen(&case.name)), seconds)),
     };
-    match read {
-        Ok(list) => {
-            let chosen = list
-                .into_iter()
-                .filter(|case| only.is_empty() || only.iter().any(|text| case.name.contains(text)));
-            cases::run(chosen, cases::Reach { seconds, rounds });
-            ExitCode::SUCCESS
-        }
+    match done {
+        Ok(()) => ExitCode::SUCCESS,
         Err(problem) => {
             eprintln!("cannot read the cases: {problem}");
             ExitCode::from(2)

@@ -2,12 +2,12 @@
 //!
 //! Here live the model of cloth and passes (`model`), the relaxation by column generation (`pricing`, `lp`), the
 //! integer programs (`integer`, `joint`) over plies of a kind (`kinds`), the decomposition by fabric (`decompose`,
-//! `oracle`), dives for strips (`dive`), the search (`search`, `aim`), which plies may change places (`groups`), the
-//! division of strips into lengths and cuts (`pieces`, `stock`), their packing into lay-ups (`loading`; plain plies:
-//! `layups`), fewer and better lay-ups (`draft`, `fewer`, `folds`, `refine`) in the order of work (`work`), the exact
-//! proofs (`certify`, `whole`, `bounds`) and the writing of the plan (`finish`). Nothing here judges a plan (that is the
-//! checker's work, on its own derivation), prints, or reads files. Floating point stays inside the solvers: what comes
-//! back is rounded and checked in integers.
+//! `oracle`), dives for strips (`dive`), the fewest strips of one width (`one_width`), the search (`search`, `aim`), which
+//! plies may change places (`groups`), the division of strips into lengths and cuts (`pieces`, `stock`), their packing
+//! into lay-ups (`loading`; plain plies: `layups`), fewer and better lay-ups (`draft`, `fewer`, `folds`, `refine`) in the
+//! order of work (`work`), the exact proofs (`certify`, `whole`, `bounds`) and the writing of the plan (`finish`).
+//! Nothing here judges a plan (that is the checker's work, on its own derivation), prints, or reads files. Floating point
+//! stays inside the solvers: what comes back is rounded and checked in integers.
 
 use std::time::{Duration, Instant};
 
@@ -37,6 +37,7 @@ pub mod listen;
 pub mod loading;
 pub mod lp;
 pub mod model;
+pub mod one_width;
 pub mod oracle;
 pub mod patterns;
 pub mod pieces;

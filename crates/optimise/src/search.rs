@@ -12,9 +12,10 @@ use crate::decompose::{self, FineCosts, Loads};
 use crate::dive::{self, Diver};
 use crate::joint::{Cuts, Joint, Reach, SmallCosts};
 use crate::kinds::{Kind, Kinds};
-use crate::listen::Listener;
+use crate::listen::{Listener, Stop};
 use crate::lp::{self, Prices};
-use crate::model::Model;
+use crate::model::{Fabric, Model};
+use crate::one_width::{self, Order};
 use crate::oracle::{self, FabricPlan, Oracle, Prices as PlyPrices, Strip};
 use crate::patterns::{Enumeration, of_columns};
 use crate::solution::{Pattern, Solution};
@@ -397,6 +398,16 @@ impl<'a> Search<'a> {
             if oracle::is_small(&wanted) {
                 continue;
             }
+            if let [width] = fabric.widths[..] {
+                let strips = self.repacked(fabric, width, &wanted, &stop);
+                if strips
+                    .as_ref()
+                    .is_some_and(|strips| strips.values().sum::<i64>() < at.strips[f].values().sum())
+                {
+                    at.strips[f] = strips.unwrap_or_default();
+                }
+                continue;
+            }
             // Every class of plies is an item of its own, and how many there are of it is the demand.
             let kinds: Vec<Kind> = (0..counts.len())
                 .map(|class| Kind { class, yields: vec![(class, 1)], group: None, plies: Vec::new() })
@@ -416,6 +427,32 @@ impl<'a> Search<'a> {
             }
         }
         at
+    }
+
+    /// Plies, by class, from strips of one width.
+    fn repacked(
+        &self,
+        fabric: &Fabric,
+        width: i64,
+        wanted: &[usize],
+        stop: Stop<'_>,
+    ) -> Option<BTreeMap<Pattern, i64>> {
+        let needed: Vec<usize> = (0..wanted.len()).filter(|&class| wanted[class] > 0).collect();
+        let length =
+            |&class: &usize| Some((fabric.classes[class].run_in(width)?, i64::try_from(wanted[class]).ok()?));
+        let order = Order {
+            capacity: fabric.capacity,
+            lengths: needed.iter().map(length).collect::<Option<Vec<_>>>()?,
+        };
+        let (seed, programs) = (self.effort.seed, self.effort.nodes);
+        let reach = one_width::Reach { seed, programs, ..one_width::Reach::default() };
+        let answer = one_width::solve(&order, reach, stop).ok()?;
+        let mut strips = BTreeMap::new();
+        for (pattern, n) in answer.strips {
+            let plies = pattern.iter().map(|&(at, count)| (needed[at], count)).collect();
+            *strips.entry(Pattern { width, plies }).or_insert(0) += n;
+        }
+        Some(strips)
     }
 
     /// Whether a fabric that is too large for the oracle's table has no choice but which strips to cut.
