@@ -205,6 +205,13 @@ fn in_whole(model: &Model, costs: &Costs) -> Option<((i128, i128), FineCosts)> {
 }
 
 impl Proof {
+    /// Counts a bound in the costs of the decomposition that is known from elsewhere.
+    pub fn raise(&mut self, bound: i64) {
+        if self.value.0 < i128::from(bound) * self.value.1 {
+            self.value = (i128::from(bound), 1);
+        }
+    }
+
     /// The proved value, rounded up to a multiple of `step`, without the constant.
     #[must_use]
     pub fn rounded_up(&self, step: i128) -> i128 {
