@@ -155,7 +155,8 @@ impl<'a> Question<'a> {
     #[must_use]
     pub fn in_costs(&self, value: i128) -> i64 {
         let (n, d) = self.step;
-        i64::try_from(-(-value * d).div_euclid(n)).unwrap_or(i64::MAX)
+        let all = value.checked_mul(d).map_or(i128::MAX, |all| -(-all).div_euclid(n));
+        i64::try_from(all).unwrap_or(i64::MAX)
     }
 
     /// The proof that follows from what the decomposition found about the plans of a region.
