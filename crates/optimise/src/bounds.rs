@@ -19,8 +19,17 @@ use crate::questions;
 use crate::tree;
 use crate::whole;
 
-/// Rounds of decomposition for one figure.
-const ROUNDS: u32 = 300;
+/// How far to go for a figure.
+#[derive(Clone, Copy)]
+pub struct Reach<'a> {
+    /// Rounds of decomposition.
+    pub rounds: u32,
+    /// A stop: what is proved by then is kept.
+    pub stop: Stop<'a>,
+}
+
+/// Rounds for a question on the way.
+const ROUNDS: u32 = 60;
 
 /// The value of a figure in a plan.
 #[must_use]
@@ -46,7 +55,7 @@ pub fn of(
     job: &Job,
     model: &Model,
     written: &Written,
-    stop: Stop<'_>,
+    reach: Reach<'_>,
     listener: &dyn Listener,
 ) -> (Vec<Bound>, Certificate) {
     let order = questions::order(&job.aim);
@@ -64,7 +73,7 @@ pub fn of(
         listener.event(&Progress::Share { done, of });
         told(None);
         let (bound, proof, holds) =
-            best_proof(job, model, (figure, value), &limits, stop, &|bound| told(Some(bound)));
+            best_proof(job, model, (figure, value), &limits, reach, &|bound| told(Some(bound)));
         told(Some(bound));
         bounds.push(Bound {
             figure,
@@ -101,12 +110,12 @@ fn best_proof(
     model: &Model,
     (figure, value): (FigureKind, i128),
     limits: &Limits,
-    stop: Stop<'_>,
+    reach: Reach<'_>,
     told: &dyn Fn(i128),
 ) -> (i128, StageProof, bool) {
     let holds = limits.width.is_some() || limits.passes.is_some();
     let by_fabric = matches!(figure, FigureKind::Money | FigureKind::Area);
-    let apart = by_fabric.then(|| fabric_by_fabric(job, model, figure, stop));
+    let apart = by_fabric.then(|| fabric_by_fabric(job, model, figure, reach.stop));
     if by_fabric && !holds {
         let (bound, proof) = apart.unwrap_or_else(|| (0, StageProof { figure, parts: Vec::new() }));
         return (bound, proof, false);
@@ -115,7 +124,7 @@ fn best_proof(
         let (bound, proof) = passes_by_fabric(job, model, limits);
         return (bound, proof, holds);
     }
-    let together = all_together(job, model, (figure, value), limits, stop, told);
+    let together = all_together(job, model, (figure, value), limits, reach, told);
     match apart {
         Some((bound, proof)) if bound >= together.0 => (bound, proof, false),
         _ => (together.0, together.1, holds),
@@ -127,7 +136,7 @@ fn all_together(
     model: &Model,
     (figure, value): (FigureKind, i128),
     limits: &Limits,
-    stop: Stop<'_>,
+    reach: Reach<'_>,
     told: &dyn Fn(i128),
 ) -> (i128, StageProof) {
     let costs = questions::costs(job, model, figure);
@@ -150,7 +159,8 @@ fn all_together(
     if !strips || best.0 >= value || late {
         return best;
     }
-    let aim = tree::Aim { value: value - constant, step, rounds: ROUNDS, by_passes: true, stop };
+    let aim =
+        tree::Aim { value: value - constant, step, rounds: reach.rounds, by_passes: true, stop: reach.stop };
     let cases = tree::prove(&own, &costs, limits, &aim, &mut |_| None).unwrap_or_default();
     let bound = cases.iter().map(|case| constant + case.proof.rounded_up(step).max(0)).min();
     if let Some(bound) = bound.filter(|bound| *bound > best.0) {
@@ -195,7 +205,8 @@ pub fn least_taken(job: &Job, model: &Model, stop: Stop<'_>) -> Vec<Length> {
 /// Fewest passes of any plan whose strip widths keep to the limits.
 #[must_use]
 pub fn fewest_passes(job: &Job, model: &Model, limits: &Limits, stop: Stop<'_>) -> u64 {
-    let (bound, ..) = best_proof(job, model, (FigureKind::Passes, i128::MAX), limits, stop, &|_| {});
+    let reach = Reach { rounds: ROUNDS, stop };
+    let (bound, ..) = best_proof(job, model, (FigureKind::Passes, i128::MAX), limits, reach, &|_| {});
     u64::try_from(bound).unwrap_or(0)
 }
 

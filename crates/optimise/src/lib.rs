@@ -119,6 +119,9 @@ fn in_pool<T: Send>(
     }
 }
 
+/// Rounds of decomposition for the proof of one figure, by effort.
+const ROUNDS_PER_LEVEL: u32 = 50;
+
 fn effort(options: &Options) -> Effort {
     let level = options.effort.clamp(1, 10);
     Effort {
@@ -237,13 +240,9 @@ impl<'a> Task<'a> {
     ) -> Result<Plan, OptimiseError> {
         let Self { job, options, .. } = self;
         self.listener.event(&Progress::Phase { name: "proving the bounds".to_owned() });
-        let (bounds, certificate) = bounds::of(
-            job,
-            &self.relaxed,
-            &written,
-            &|| care != Care::Whole || self.stopped(),
-            self.listener,
-        );
+        let stop = || care != Care::Whole || self.stopped();
+        let reach = bounds::Reach { rounds: ROUNDS_PER_LEVEL * options.effort.clamp(1, 10), stop: &stop };
+        let (bounds, certificate) = bounds::of(job, &self.relaxed, &written, reach, self.listener);
         let outcome = match bounds.iter().all(|bound| bound.proved) {
             true => Outcome::Proved,
             false if self.stopped() => Outcome::Stopped,
