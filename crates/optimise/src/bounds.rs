@@ -154,7 +154,10 @@ fn all_together(
     }
     // Whole plans are only worth asking for where strips cost something and the bound is not met. Time that comes after
     // other figures is far from its bound in any case, because lay-ups are not in the model.
-    let strips = costs.strip > 0 || costs.width.iter().any(|&v| v > 0) || limits.width.is_some();
+    let strips = costs.strip > 0
+        || costs.width.iter().any(|&v| v > 0)
+        || limits.width.is_some()
+        || figure == FigureKind::Passes;
     let late = figure == FigureKind::Seconds && job.aim != Aim::LeastTime;
     if !strips || best.0 >= value || late {
         return best;
