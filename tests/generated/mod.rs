@@ -180,18 +180,18 @@ fn wanted(dice: &mut Dice, shapes: &[Shape], fabrics: &[Value]) -> Value {
         for (line, shape) in shapes.iter().enumerate() {
             let role = format!("role {}", line % 2);
             let mirrored = shape.is_handed() && dice.one_in(2);
-            let count = dice.between(1, 6);
+            let count = dice.between(1, 4);
             patches.push(json!({ "shape": shape.name, "role": role, "count": count, "mirrored": mirrored }));
             let _ = roles.insert(role, any_name(dice, fabrics));
         }
         blocks.push(json!({ "name": name, "patches": patches }));
-        uses.push(json!({ "block": name, "count": dice.between(1, 8), "fabrics": roles }));
+        uses.push(json!({ "block": name, "count": dice.between(1, 4), "fabrics": roles }));
     }
     for shape in shapes {
         if uses.is_empty() || dice.one_in(4) {
             let mirrored = shape.is_handed() && dice.one_in(2);
             let fabric = any_name(dice, fabrics);
-            let count = dice.between(1, 40);
+            let count = dice.between(1, 24);
             loose
                 .push(json!({ "shape": shape.name, "fabric": fabric, "count": count, "mirrored": mirrored }));
         }
