@@ -56,7 +56,7 @@ impl Family {
             Self::Guild => one(Size { fabrics: 15, shapes: 5, boards: 4, blocks: 84, palette: 15, ..few }),
             Self::County => {
                 let (fabrics, shapes, boards) = (60, 12, 15);
-                one(Size { fabrics, shapes, boards, quilts: 100, blocks: 20, pass: &[4], ..few })
+                one(Size { fabrics, shapes, boards, quilts: 100, blocks: 42, pass: &[4], ..few })
             }
             Self::Growth => {
                 let of = |fabrics| {

@@ -121,7 +121,7 @@ fn boards(draw: &mut Draw, size: &Size, shapes: &[Shape]) -> (Vec<usize>, Vec<Ba
         let each = (MOST_POSITIONS / of_board.len()).max(1);
         let mut count = 0;
         for shape in of_board {
-            let row = draw.from_to(1, each);
+            let row = draw.from_to(each.min(2), each);
             count += run(board, count, row, shape, &shapes[shape], &mut bays);
         }
         positions.push(count);
@@ -149,7 +149,7 @@ fn run(board: usize, first: usize, row: usize, number: usize, shape: &Shape, bay
 }
 
 /// Patches of every shape by fabric. In a quilt every shape of the block has one to three roles; the fabrics of the quilt
-/// are dealt out to the roles, half of them twice, and the blocks of a role go round its fabrics.
+/// are dealt out to the roles, each to two, and the blocks of a role go round its fabrics.
 fn demand(draw: &mut Draw, size: &Size) -> Vec<BTreeMap<String, u64>> {
     let mut demand = vec![BTreeMap::new(); size.fabrics];
     let mut deck = Vec::new();
@@ -166,7 +166,7 @@ fn demand(draw: &mut Draw, size: &Size) -> Vec<BTreeMap<String, u64>> {
                 roles.push((shape, draw.one_of(&PER_BLOCK)));
             }
         }
-        let slots = (size.palette + size.palette / 2).max(roles.len());
+        let slots = (2 * size.palette).max(roles.len());
         for (role, &(shape, patches)) in roles.iter().enumerate() {
             let own: Vec<usize> =
                 (role..slots).step_by(roles.len()).map(|slot| fabrics[slot % fabrics.len()]).collect();
