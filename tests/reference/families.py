@@ -6,6 +6,10 @@ the times by themselves depend on what else the machine does. Where two of them 
 
     families.py bed --seconds 60 --times 5
     families.py guild --seconds 40
+    families.py startup --times 11
+
+`startup` measures the whole process of `patchlay plan` on the smallest scenario instead. The programs are looked for in
+PATCHLAY_RELEASE, else in target/release.
 """
 
 import argparse
@@ -13,11 +17,13 @@ import csv
 import json
 import os
 from pathlib import Path
+import resource
+from statistics import median
 import subprocess
 import tempfile
 from time import monotonic
 
-from harness import RELEASE
+from harness import RELEASE, SCENARIOS, program
 from model import constraint
 from model.cases import job_of_case
 from model.lengths import INCH
@@ -90,14 +96,35 @@ def ratio(other, own):
     return f"{sign}{other.seconds / own.seconds:.3g}"
 
 
+def startup(times):
+    """Prints the median time of planning the smallest scenario, from the start of the process to its end."""
+    seconds = []
+    for _ in range(times):
+        begun = monotonic()
+        done = program("plan", SCENARIOS / "smallest.json")
+        seconds.append(monotonic() - begun)
+        assert done.returncode == 0, done.stderr
+    peak = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss * 1024 / 1e6
+    print(f"plan smallest.json: median {1000 * median(seconds):.0f} ms, least {1000 * min(seconds):.0f} ms "
+          f"of {times} runs; at most {peak:.0f} MB")
+
+
 def main():
-    """Measures a family and prints a row of a table for each case."""
+    """Reads the options and measures."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("family", choices=["bed", "guild", "growth"])
+    parser.add_argument("family", choices=["bed", "guild", "growth", "startup"])
     parser.add_argument("--seconds", type=float, default=60.0, help="most seconds of each solver and case")
     parser.add_argument("--times", type=int, default=5, help="runs of ours where one is below a second")
     parser.add_argument("--only", default="", help="only cases whose name contains this text")
     options = parser.parse_args()
+    if options.family == "startup":
+        startup(options.times)
+        return
+    compare(options)
+
+
+def compare(options):
+    """Prints a table of a family's cases."""
     print("| case | value | ours | runs | HiGHS | CP-SAT | HiGHS / ours | CP-SAT / ours |")
     print("|---|---|---|---|---|---|---|---|")
     with tempfile.TemporaryDirectory() as folder:

@@ -178,3 +178,56 @@ fn demand(draw: &mut Draw, size: &Size) -> Vec<BTreeMap<String, u64>> {
     }
     demand
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const BED: Size =
+        Size { fabrics: 8, shapes: 4, boards: 3, quilts: 1, blocks: 42, palette: 8, pass: &[8, 16] };
+
+    fn text(seed: u64) -> String {
+        serde_json::to_string(&case(&BED, seed)).expect("a case file")
+    }
+
+    #[test]
+    fn a_seed_gives_the_same_case() {
+        assert_eq!(text(5), text(5));
+        assert_ne!(text(5), text(6));
+    }
+
+    /// By hand: forty-two like blocks need a multiple of forty-two patches of each shape, however fabrics share them.
+    #[test]
+    fn all_blocks_are_alike_and_can_be_cut() {
+        for seed in 0..50 {
+            let spec = case(&BED, seed);
+            let mut patches: BTreeMap<&String, u64> = BTreeMap::new();
+            for (shape, n) in spec.demand.iter().flatten() {
+                *patches.entry(shape).or_default() += n;
+                assert!(spec.bays.iter().any(|bay| bay.shape.to_string() == *shape), "seed {seed}");
+            }
+            assert!(patches.values().all(|n| n % 42 == 0), "seed {seed}");
+            assert!(spec.demand.iter().all(|demand| !demand.is_empty()), "seed {seed}");
+        }
+    }
+
+    /// By hand: three positions of 3 in, of which neighbours share 1/4 in, make bays of 3, 5 3/4 and 8 1/2 in.
+    #[test]
+    fn bays_are_runs_of_neighbours() {
+        let mut bays = Vec::new();
+        let shape = Shape { width: 24, length: 40, patches: 2 };
+        assert_eq!(run(0, 1, 3, 0, &shape, &mut bays), 3);
+        let mut found: Vec<_> =
+            bays.iter().map(|bay| (bay.positions.clone(), bay.width_in, bay.patches_per_ply)).collect();
+        found.sort_by(|a, b| a.0.cmp(&b.0));
+        let by_hand = [
+            (vec![1], 3.0, 2),
+            (vec![1, 2], 5.75, 4),
+            (vec![1, 2, 3], 8.5, 6),
+            (vec![2], 3.0, 2),
+            (vec![2, 3], 5.75, 4),
+            (vec![3], 3.0, 2),
+        ];
+        assert_eq!(found, by_hand);
+    }
+}
