@@ -1,7 +1,6 @@
 """The integer program of `program`, handed as it stands to OR-Tools CP-SAT: the same variables and rows."""
 
 from math import inf
-from time import monotonic
 
 import highspy
 from ortools.sat.python import cp_model
@@ -37,7 +36,7 @@ def program_of(solver, most):
 
 
 def solve(program, figure, most, seconds):
-    """Minimises a figure in one thread: (value or None, bound, seconds), value and bound as the model prints them."""
+    """Minimises a figure in one thread within so many seconds: (value or None, bound), as the model prints them."""
     expression, constant, worth = program.figure(figure)
     model, variables = program_of(program.solver, most)
     factors = {}
@@ -47,10 +46,8 @@ def solve(program, figure, most, seconds):
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.max_time_in_seconds = seconds
-    begun = monotonic()
     status = solver.solve(model)
-    taken = monotonic() - begun
     found = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
     value = worth * (round(solver.objective_value) + constant) if found else None
     bound = worth * (round(solver.best_objective_bound) + constant)
-    return value, bound, taken
+    return value, bound
