@@ -1,13 +1,21 @@
 //! Damage to bounds and their proofs.
 
 use patchlay_check::FaultCode;
-use patchlay_plan::proof::PartProof;
-use patchlay_plan::{Outcome, Plan, Rational};
+use patchlay_plan::proof::{PartProof, PassesOf};
+use patchlay_plan::{Outcome, Plan, Rational, StageProof};
 
 use super::{Damage, damage};
 
 fn parts(plan: &mut Plan) -> impl Iterator<Item = &mut PartProof> {
     plan.certificate.stages.iter_mut().flat_map(|stage| &mut stage.parts)
+}
+
+fn has_cases(stage: &StageProof) -> bool {
+    stage.parts.iter().any(|part| !part.passes.is_empty())
+}
+
+fn cases(plan: &mut Plan) -> impl Iterator<Item = &mut PassesOf> {
+    parts(plan).flat_map(|part| &mut part.passes)
 }
 
 /// Adds to a bound's text.
@@ -98,8 +106,30 @@ fn proofs() -> Vec<Damage> {
             price.map(|price| *price = Rational { n: price.n * 101, d: price.d * 100 }).is_some()
         }),
         damage("point price in a proof raised", FaultCode::PassPrice, |plan, _| {
-            let price = parts(plan).find_map(|part| part.points.iter_mut().find_map(|board| priced(board)));
+            // In a case of passes a board that makes no more than so many may bear more.
+            let mut all = parts(plan).filter(|part| part.passes.is_empty());
+            let price = all.find_map(|part| part.points.iter_mut().find_map(|board| priced(board)));
             price.map(|price| price.n *= 1_000).is_some()
+        }),
+        damage("a case of a proof left out", FaultCode::Cases, |plan, _| {
+            let stage =
+                plan.certificate.stages.iter_mut().find(|stage| stage.parts.len() > 1 && has_cases(stage));
+            stage.map(|stage| stage.parts.pop()).is_some()
+        }),
+        damage("a case of a proof that ends a pass too early", FaultCode::Cases, |plan, _| {
+            let most = cases(plan).find_map(|case| case.at_most.as_mut().filter(|most| **most > 0));
+            most.map(|most| *most -= 1).is_some()
+        }),
+        damage("a case of a proof that begins a pass too late", FaultCode::Cases, |plan, _| {
+            let case = cases(plan).find(|case| case.at_least > 0 && case.at_most.is_none());
+            case.map(|case| case.at_least += 1).is_some()
+        }),
+        damage("a case of a proof about an unknown board", FaultCode::CertificateForm, |plan, _| {
+            cases(plan).next().map(|case| case.board.push('?')).is_some()
+        }),
+        damage("a case of a proof that names a board twice", FaultCode::CertificateForm, |plan, _| {
+            let part = parts(plan).find(|part| !part.passes.is_empty());
+            part.map(|part| part.passes.push(part.passes[0].clone())).is_some()
         }),
         damage("negative price in a proof", FaultCode::NegativePrice, |plan, _| {
             let price = parts(plan).find_map(|part| priced(&mut part.demand));
@@ -118,7 +148,8 @@ fn proofs() -> Vec<Damage> {
             board.map(|board| board.pop()).is_some()
         }),
         damage("a part of a proof left out", FaultCode::CertificateForm, |plan, _| {
-            let stage = plan.certificate.stages.iter_mut().find(|stage| stage.parts.len() > 1);
+            let mut stages = plan.certificate.stages.iter_mut();
+            let stage = stages.find(|stage| stage.parts.len() > 1 && !has_cases(stage));
             stage.map(|stage| stage.parts.pop()).is_some()
         }),
         damage("price over zero", FaultCode::CertificateForm, |plan, _| {

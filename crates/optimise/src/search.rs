@@ -307,14 +307,6 @@ impl<'a> Search<'a> {
             Some(best.cost(self.costs))
         };
         let cases = tree::prove(model, &costs, limits, &aim, &mut watch);
-        if std::env::var("TRACE_TREE").is_ok() {
-            eprintln!(
-                "tree {:?} cases, value {} bound {:?}",
-                cases.as_ref().map(|c| c.len()),
-                best.cost(self.costs),
-                cases.iter().flatten().map(|c| c.proof.rounded_up(1)).min()
-            );
-        }
         if let Some(bound) = cases.iter().flatten().map(|case| case.proof.rounded_up(1)).min() {
             #[allow(
                 clippy::cast_precision_loss,

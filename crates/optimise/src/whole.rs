@@ -155,7 +155,8 @@ impl<'a> Question<'a> {
     #[must_use]
     pub fn in_costs(&self, value: i128) -> i64 {
         let (n, d) = self.step;
-        i64::try_from(-(-value * d).div_euclid(n)).unwrap_or(i64::MAX)
+        let all = value.checked_mul(d).map_or(i128::MAX, |all| -(-all).div_euclid(n));
+        i64::try_from(all).unwrap_or(i64::MAX)
     }
 
     /// The proof that follows from what the decomposition found about the plans of a region.
@@ -205,6 +206,13 @@ fn in_whole(model: &Model, costs: &Costs) -> Option<((i128, i128), FineCosts)> {
 }
 
 impl Proof {
+    /// Counts a bound in the costs of the decomposition that is known from elsewhere.
+    pub fn raise(&mut self, bound: i64) {
+        if self.value.0 < i128::from(bound) * self.value.1 {
+            self.value = (i128::from(bound), 1);
+        }
+    }
+
     /// The proved value, rounded up to a multiple of `step`, without the constant.
     #[must_use]
     pub fn rounded_up(&self, step: i128) -> i128 {

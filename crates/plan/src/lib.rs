@@ -9,6 +9,7 @@ use serde::{Deserialize, Serialize};
 pub mod compare;
 mod digest;
 pub mod explain;
+pub mod fewest;
 pub mod proof;
 
 pub use digest::{plan_number, scenario_digest};
