@@ -3,12 +3,12 @@
 use std::io::Write as _;
 use std::time::{Duration, Instant};
 
-use patchlay_optimise::Quiet;
 use patchlay_optimise::aim::trimmed;
 use patchlay_optimise::certify;
 use patchlay_optimise::costs::{Costs, Limits};
+use patchlay_optimise::listen::{Listener, Quiet};
 use patchlay_optimise::model::Model;
-use patchlay_optimise::search::{Effort, Search};
+use patchlay_optimise::search::{Effort, Search, Teller};
 use patchlay_optimise::whole;
 
 /// A case: a model, its costs, and the unit in which its value is printed.
@@ -57,7 +57,9 @@ pub(crate) fn print(name: &str, outcome: &Outcome, begun: Instant) -> bool {
 pub(crate) fn run(cases: impl Iterator<Item = Case>, reach: Reach) {
     for case in cases {
         let begun = Instant::now();
-        let outcome = solve(&case, begun + Duration::from_secs_f64(reach.seconds.max(0.0)), reach.rounds);
+        let until = begun + Duration::from_secs_f64(reach.seconds.max(0.0));
+        let run = Run { until, rounds: reach.rounds, certified: true, listener: &Quiet, teller: None };
+        let outcome = solve(&case, &run);
         let outcome = outcome.map_or_else(Outcome::default, |(value, bound)| {
             Outcome::found(decimal(value, case.unit), decimal(bound, case.unit), value == bound)
         });
@@ -73,36 +75,53 @@ fn decimal(value: i128, unit: i128) -> String {
     format!("{number}")
 }
 
+/// One run of the search.
+pub(crate) struct Run<'a> {
+    pub(crate) until: Instant,
+    pub(crate) rounds: u32,
+    /// Whether the certificate of the bound is made first, as for a plan.
+    pub(crate) certified: bool,
+    pub(crate) listener: &'a dyn Listener,
+    pub(crate) teller: Option<Teller<'a>>,
+}
+
+/// A bound in the figure's own unit, brought up to the next value that there can be.
+#[allow(clippy::cast_precision_loss, clippy::cast_possible_truncation, reason = "values are below 2^53")]
+pub(crate) fn rounded_up(bound: f64, step: i128) -> i128 {
+    (bound / step as f64 - 1e-6).ceil() as i128 * step
+}
+
 /// Value and bound, both in costs: restarts with more effort until they meet or time or rounds are up.
-fn solve(case: &Case, until: Instant, rounds: u32) -> Option<(i128, i128)> {
+pub(crate) fn solve(case: &Case, run: &Run<'_>) -> Option<(i128, i128)> {
     let limits = Limits::default();
+    let stop = || run.listener.stop() || Instant::now() >= run.until;
     let mut bound: Option<i128> = None;
     let mut best: Option<i128> = None;
-    for round in 0..rounds {
+    for round in 0..run.rounds {
         let effort = Effort {
             pool: 60 + 60 * usize::try_from(round.min(4)).unwrap_or(0),
             nodes: 300_u64 << round.min(8),
             patience: 12,
             seed: u64::from(round) + 1,
-            until: Some(until),
+            until: Some(run.until),
         };
-        let mut search = Search::new(&case.model, &case.costs, &limits, effort, &Quiet)?;
-        if bound.is_none() {
+        let mut search = Search::new(&case.model, &case.costs, &limits, effort, run.listener)?;
+        search.teller = run.teller;
+        if bound.is_none() && run.certified {
             let proof = certify::of_prices(&case.model, &case.costs, &limits, &search.prices)?;
             let plain = -(-proof.value).div_euclid(proof.scale * case.step) * case.step;
-            let stop = || Instant::now() >= until;
             let whole = whole::prove(&case.model, &case.costs, &limits, &stop);
             bound = Some(whole.map_or(plain, |whole| plain.max(whole.rounded_up(case.step))));
         }
         let first = search.first();
         let solution = trimmed(&case.model, search.improve(first));
-        let proved = (search.bound() / case.step as f64 - 1e-6).ceil() as i128 * case.step;
-        bound = bound.map(|bound| bound.max(proved));
+        let proved = rounded_up(search.bound(), case.step);
+        bound = Some(bound.map_or(proved, |bound| bound.max(proved)));
         if solution.is_sound(&case.model) {
             let value = solution.cost(&case.costs);
             best = Some(best.map_or(value, |known| known.min(value)));
         }
-        if best == bound || Instant::now() >= until {
+        if best == bound || stop() {
             break;
         }
     }

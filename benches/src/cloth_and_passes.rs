@@ -6,28 +6,33 @@ use std::path::Path;
 use patchlay_measure::Length;
 use patchlay_optimise::costs::Costs;
 use patchlay_optimise::model::{Board, Class, Fabric, Face, Item, Model, Ply, num_gcd};
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 
 use crate::cases::Case;
 
-#[derive(Deserialize)]
-struct Spec {
-    usable_width_in: f64,
-    ply_limit: i64,
-    pass_cost_in: f64,
-    board_positions: Vec<usize>,
-    bays: Vec<Bay>,
-    demand: Vec<BTreeMap<String, u64>>,
+/// A case file; lengths in inches.
+#[derive(Deserialize, Serialize)]
+pub(crate) struct Spec {
+    pub(crate) usable_width_in: f64,
+    pub(crate) ply_limit: i64,
+    /// What a pass costs, in inches of cloth.
+    pub(crate) pass_cost_in: f64,
+    /// Positions of every board.
+    pub(crate) board_positions: Vec<usize>,
+    pub(crate) bays: Vec<Bay>,
+    /// Patches of every shape, by fabric.
+    pub(crate) demand: Vec<BTreeMap<String, u64>>,
 }
 
-#[derive(Deserialize)]
-struct Bay {
-    board: usize,
-    positions: Vec<usize>,
-    width_in: f64,
-    length_in: f64,
-    shape: usize,
-    patches_per_ply: u32,
+/// Positions of a board that one rectangle of cloth covers.
+#[derive(Deserialize, Serialize)]
+pub(crate) struct Bay {
+    pub(crate) board: usize,
+    pub(crate) positions: Vec<usize>,
+    pub(crate) width_in: f64,
+    pub(crate) length_in: f64,
+    pub(crate) shape: usize,
+    pub(crate) patches_per_ply: u32,
 }
 
 pub(crate) fn read(dir: &Path) -> Result<Vec<Case>, String> {
@@ -52,7 +57,8 @@ fn units(inches: f64) -> i64 {
     (inches * Length::from_inches(1).units() as f64).round() as i64
 }
 
-fn case(name: String, spec: &Spec) -> Case {
+/// The case of a file.
+pub(crate) fn case(name: String, spec: &Spec) -> Case {
     let sizes = spec.bays.iter().flat_map(|bay| [units(bay.width_in), units(bay.length_in)]);
     let grid = sizes.fold(0, num_gcd).max(1);
     let of_board = |b: usize| spec.bays.iter().filter(move |bay| bay.board == b);

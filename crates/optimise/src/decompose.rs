@@ -367,6 +367,18 @@ pub fn prices(kinds: &Kinds, costs: &FineCosts, f: usize, loads: &Loads) -> Pric
     Prices { width, each: costs.strip, plies: kinds.of[f].iter().enumerate().map(of).collect() }
 }
 
+/// A ply costs what it does in the cheapest slot of its group, rounded down.
+#[must_use]
+pub fn group_prices(model: &Model, kinds: &Kinds, points: &[Vec<i64>]) -> Vec<i64> {
+    let in_slot = |slot: &Slot| {
+        let board = &model.boards[slot.board];
+        let sum: i64 = board.bay_points[slot.bay].iter().map(|&p| points[slot.board][p]).sum();
+        let load = i128::from(sum) * i128::from(slot.load) / i128::from(board.full.max(1));
+        i64::try_from(load).unwrap_or(0)
+    };
+    kinds.groups.iter().map(|slots| slots.iter().map(in_slot).min().unwrap_or(0)).collect()
+}
+
 /// A fabric's part of a solution as a plan; plies spread over its strips by kind.
 fn plan_of(model: &Model, kinds: &Kinds, at: &Solution, f: usize) -> Option<FabricPlan> {
     let mut left = kinds.counts(model, at, f);
@@ -536,16 +548,9 @@ impl Master {
         variable.map_or(0, |variable| self.at(variable).floor() as i64)
     }
 
-    /// A ply costs what it does in the cheapest slot of its group, rounded down.
     fn loads(&self, model: &Model, kinds: &Kinds, points: &[Vec<i64>]) -> Loads {
-        let in_slot = |slot: &Slot| {
-            let board = &model.boards[slot.board];
-            let sum: i64 = board.bay_points[slot.bay].iter().map(|&p| points[slot.board][p]).sum();
-            let load = i128::from(sum) * i128::from(slot.load) / i128::from(board.full.max(1));
-            i64::try_from(load).unwrap_or(0)
-        };
         Loads {
-            groups: kinds.groups.iter().map(|slots| slots.iter().map(in_slot).min().unwrap_or(0)).collect(),
+            groups: group_prices(model, kinds, points),
             cloth: self.cloth.iter().map(|&most| self.down(most)).collect(),
             plies: self.plies.iter().map(|(&at, &most)| (at, self.down(most))).collect(),
             pass: self.down(self.held),

@@ -214,14 +214,14 @@ impl<'a> Search<'a> {
         at
     }
 
-    /// Every fabric's cheapest plan on its own, as if passes cost nothing, where that is cheaper in all: the best start
-    /// where cloth comes before passes.
+    /// Every fabric's cheapest plan on its own, with loads at their price in the relaxation, where that is cheaper in
+    /// all: as if passes cost nothing where cloth comes before passes.
     fn alone(&mut self, at: Solution) -> Solution {
         if self.costs.width.iter().all(|&cost| cost == 0) || self.limits.width.is_some() {
             return at;
         }
         let costs = FineCosts::of(self.model, self.costs);
-        let nothing = Loads { groups: vec![0; self.kinds.groups.len()], ..Loads::default() };
+        let loads = self.relaxed_loads(&costs);
         let stop = || self.stopped();
         let wanted = self.wanted();
         let plans: Vec<Option<FabricPlan>> = wanted
@@ -229,7 +229,7 @@ impl<'a> Search<'a> {
             .map(|&f| {
                 let mut oracle = Oracle::new(&self.model.fabrics[f], &self.kinds.of[f]);
                 let answer = oracle.cheapest(
-                    &decompose::prices(&self.kinds, &costs, f, &nothing),
+                    &decompose::prices(&self.kinds, &costs, f, &loads),
                     &oracle::Floors::default(),
                     None,
                     &stop,
@@ -258,7 +258,29 @@ impl<'a> Search<'a> {
             .collect();
         next.plies = self.kinds.spread(self.model, &counts, &slots);
         next.set_passes(self.model);
+        let next = self.settled(next);
         if self.improves(&next, &at) { next } else { at }
+    }
+
+    /// The same plies in the bays that need fewest passes.
+    fn settled(&self, at: Solution) -> Solution {
+        let small = SmallCosts::of(self.costs);
+        let stop = self.effort.until.map(|until| until.saturating_duration_since(Instant::now()));
+        let reach = Reach { nodes: self.effort.nodes, stop, hinted: true };
+        match self.joint(&small).improve(&at, &[], reach) {
+            Some((next, _)) if self.improves(&next, &at) => next,
+            _ => at,
+        }
+    }
+
+    /// What the load of a ply costs in the relaxation, in fine costs.
+    #[allow(clippy::cast_possible_truncation, reason = "scaled to fit")]
+    #[allow(clippy::cast_precision_loss, reason = "floating-point search")]
+    fn relaxed_loads(&self, costs: &FineCosts) -> Loads {
+        let fine = |price: &f64| (price * costs.fine * self.costs.unit as f64).max(0.0) as i64;
+        let points: Vec<Vec<i64>> =
+            self.prices.points.iter().map(|board| board.iter().map(fine).collect()).collect();
+        Loads { groups: decompose::group_prices(self.model, &self.kinds, &points), ..Loads::default() }
     }
 
     /// Branches on the decomposition by fabric, where cloth counts and nothing is held: bound and solution come together.
@@ -466,14 +488,20 @@ impl<'a> Search<'a> {
         let small = SmallCosts::of(self.costs);
         let mut best = start;
         self.tell(&best);
-        for step in [Self::repack, Self::alone, Self::decompose, Self::branch] {
+        let strips_alone = self.wanted().iter().all(|&f| self.is_strips_alone(f));
+        // Where plies can still be chosen, the dives over plies that are already chosen are the last thing to try.
+        let mut steps = [Self::alone, Self::decompose, Self::branch, Self::repack];
+        if strips_alone {
+            steps.rotate_right(1);
+        }
+        for step in steps {
             if self.is_enough(&best) {
                 return best;
             }
             best = step(self, best);
             self.tell(&best);
             // The dives have then seen the whole question.
-            if self.wanted().iter().all(|&f| self.is_strips_alone(f)) {
+            if strips_alone {
                 return best;
             }
         }
