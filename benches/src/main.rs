@@ -4,6 +4,7 @@
 mod cases;
 mod cloth_and_passes;
 mod csp1d;
+mod layup_templates;
 mod two_stage_roll;
 
 use std::path::PathBuf;
@@ -54,6 +55,11 @@ enum Kind {
         /// The folder.
         dir: PathBuf,
     },
+    /// Fewest pressings of one to four templates.
+    LayupTemplates {
+        /// The folder, or the file of JSON lines in it.
+        path: PathBuf,
+    },
 }
 
 fn main() -> ExitCode {
@@ -64,8 +70,11 @@ fn main() -> ExitCode {
     let done = match &kind {
         Kind::ClothAndPasses { dir } => cloth_and_passes::read(dir).map(run),
         Kind::TwoStageRoll { file } => two_stage_roll::read(file).map(run),
-        Kind::Csp1d { dir } => csp1d::read(dir)
-            .map(|list| csp1d::run(list.into_iter().filter(|case| chosen(&case.name)), seconds)),
+        Kind::Csp1d { dir } => {
+            csp1d::read(dir).map(|list| csp1d::run(list.into_iter().filter(|case| chosen(&case.0)), seconds))
+        }
+        Kind::LayupTemplates { path } => layup_templates::read(path)
+            .map(|list| layup_templates::run(list.into_iter().filter(|case| chosen(&case.0)), seconds)),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,

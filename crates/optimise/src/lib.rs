@@ -48,6 +48,7 @@ mod refine;
 pub mod search;
 pub mod solution;
 pub mod stock;
+pub mod templates;
 mod terms;
 pub mod tree;
 pub mod whole;
