@@ -5,6 +5,7 @@ mod cases;
 mod cloth_and_passes;
 mod csp1d;
 mod layup_templates;
+mod pattern_reduction;
 mod two_stage_roll;
 
 use std::path::PathBuf;
@@ -55,6 +56,11 @@ enum Kind {
         /// The folder.
         dir: PathBuf,
     },
+    /// Plans whose different patterns are to be fewer.
+    PatternReduction {
+        /// The folder, or the file of JSON lines in it.
+        path: PathBuf,
+    },
     /// Fewest pressings of one to four templates.
     LayupTemplates {
         /// The folder, or the file of JSON lines in it.
@@ -73,6 +79,8 @@ fn main() -> ExitCode {
         Kind::Csp1d { dir } => {
             csp1d::read(dir).map(|list| csp1d::run(list.into_iter().filter(|case| chosen(&case.0)), seconds))
         }
+        Kind::PatternReduction { path } => pattern_reduction::read(path)
+            .map(|list| pattern_reduction::run(list.into_iter().filter(|case| chosen(&case.0)), seconds)),
         Kind::LayupTemplates { path } => layup_templates::read(path)
             .map(|list| layup_templates::run(list.into_iter().filter(|case| chosen(&case.0)), seconds)),
     };

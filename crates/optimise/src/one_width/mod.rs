@@ -8,14 +8,18 @@
 //! Publications are named from memory throughout.
 //! Every bound is worked out in integers; floating point only guides the search. No clock decides anything: it is a stop.
 
+mod anew;
 mod branch;
+mod charge;
 mod cuts;
 mod dive;
+pub mod fewer;
 mod knapsack;
 mod listed;
 mod pack;
 mod pairs;
 mod reduce;
+mod pool;
 mod relax;
 mod simplex;
 #[cfg(test)]
