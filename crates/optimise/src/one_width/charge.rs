@@ -17,6 +17,8 @@ const MISSING: f64 = 60.0;
 const FEW: usize = 3;
 /// Second choices of a dive.
 const BACK: u32 = 6;
+const WHIM: f64 = 0.02;
+const FRESH: usize = 20;
 
 /// What is left of a dive.
 #[derive(Clone)]
@@ -43,7 +45,7 @@ impl Left {
 }
 
 /// A pattern of the pool: its waste, and the most strips of it.
-type Entry = (Pattern, i64, Count);
+type Entry = (Pattern, i64, Count, bool);
 
 struct Relaxed {
     value: f64,
@@ -70,7 +72,7 @@ pub(super) fn dive(
     patterns.sort_unstable();
     patterns.dedup();
     let waste = |p: &Pattern| rules.capacity - p.iter().map(|&(item, count)| sizes[item] * count).sum::<i64>();
-    let mut entries: Vec<Entry> = patterns.into_iter().map(|p| { let w = waste(&p); (p, w, 0) }).collect();
+    let mut entries: Vec<Entry> = patterns.into_iter().map(|p| { let w = waste(&p); (p, w, 0, false) }).collect();
     let mut fixed = Patterns::new();
     let mut relaxed = relax(&mut entries, &left, rules.times, anew, random)?;
     let mut back = BACK;
@@ -83,7 +85,7 @@ pub(super) fn dive(
         let full: Vec<usize> = relaxed.uses.iter().filter(|of| of.1 > entries[of.0].2 as f64 - 1e-6).map(|of| of.0).collect();
         if !full.is_empty() {
             for at in full {
-                let (pattern, waste, most) = &entries[at];
+                let (pattern, waste, most, _) = &entries[at];
                 let times = *most;
                 if left.most(pattern, *waste) >= times {
                     left.take(pattern, *waste, times);
@@ -107,7 +109,7 @@ pub(super) fn dive(
         }
         let mut next = None;
         'tries: for &(at, used) in relaxed.uses.iter().take(3) {
-            let (pattern, waste, most_times) = entries[at].clone();
+            let (pattern, waste, most_times, _) = entries[at].clone();
             let rounded = (used.round() as Count).max(rules.times);
             let list = if rounded < most_times { vec![most_times, rounded] } else { vec![most_times] };
             for times in list {
@@ -145,25 +147,50 @@ fn relax(entries: &mut Vec<Entry>, left: &Left, times: Count, anew: &mut Anew<'_
         rhs.push(left.strips as f64);
     }
     let mut simplex = Simplex::new(&rhs, &vec![MISSING; rhs.len()], random.below(1 << 30) as u64);
-    for (pattern, _, most) in entries.iter() {
-        let mut column: Vec<(usize, f64)> = pattern.iter().map(|&(item, count)| (rows[item], count as f64)).collect();
+    let column = |of: &Entry, cost: f64| {
+        let mut column: Vec<(usize, f64)> = of.0.iter().map(|&(item, count)| (rows[item], count as f64)).collect();
         if left.spare > 0 { column.push((strips, 1.0)); }
-        let whim = 1.0 + random.below(1000) as f64 * 1e-4;
-        let _ = simplex.add(Column { cost: whim / *most as f64, entries: column });
+        Column { cost, entries: column }
+    };
+    let costs: Vec<f64> = entries.iter().map(|of| (1.0 + random.below(1000) as f64 * WHIM / 1e3) / of.2 as f64).collect();
+    let mut of_column: Vec<usize> = Vec::new();
+    let mut inside = vec![false; entries.len()];
+    for (at, of) in entries.iter().enumerate().filter(|of| of.1.3) {
+        of_column.push(at);
+        inside[at] = true;
+        let _ = simplex.add(column(of, costs[at]));
     }
-    anew.work += (entries.len() * 20) as u64;
-    if !simplex.optimise() { return None; }
+    loop {
+        anew.work += (entries.len() * 2 + rhs.len() * rhs.len()) as u64;
+        if !simplex.optimise() { return None; }
+        let prices = simplex.prices();
+        let extra = if left.spare > 0 { prices[strips] } else { 0.0 };
+        let mut fresh: Vec<(f64, usize)> = Vec::new();
+        for (at, of) in entries.iter().enumerate().filter(|of| !inside[of.0]) {
+            let worth: f64 = of.0.iter().map(|&(item, count)| prices[rows[item]] * count as f64).sum();
+            let reduced = costs[at] - worth - extra;
+            if reduced < -1e-7 { fresh.push((reduced, at)); }
+        }
+        if fresh.is_empty() { break; }
+        if fresh.len() > FRESH { let _ = fresh.select_nth_unstable_by(FRESH, |a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1))); fresh.truncate(FRESH); }
+        for (_, at) in fresh {
+            of_column.push(at);
+            inside[at] = true;
+            let _ = simplex.add(column(&entries[at], costs[at]));
+        }
+    }
     let mut value = 0.0;
     let mut uses: Vec<(usize, f64, f64)> = Vec::new();
     for (column, amount) in simplex.basic_amounts() {
         if amount < 1e-6 { continue; }
         if column < rhs.len() { return None; }
-        let at = column - rhs.len();
+        let at = of_column[column - rhs.len()];
         let ratio = amount / entries[at].2 as f64;
         value += ratio;
         uses.push((at, amount, ratio + random.below(1000) as f64 * 1e-4));
     }
     uses.sort_by(|a, b| b.2.total_cmp(&a.2).then_with(|| a.0.cmp(&b.0)));
-    // whims cost up to a tenth
-    Some(Relaxed { value: value / 1.1, uses: uses.into_iter().map(|u| (u.0, u.1)).collect() })
+    entries.iter_mut().for_each(|of| of.3 = false);
+    uses.iter().for_each(|of| entries[of.0].3 = true);
+    Some(Relaxed { value: value / (1.0 + WHIM), uses: uses.into_iter().map(|u| (u.0, u.1)).collect() })
 }

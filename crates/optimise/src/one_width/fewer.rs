@@ -28,28 +28,39 @@ pub fn fewer(rules: &Rules, sizes: &[i64], plan: &[(Vec<(usize, Count)>, Count)]
     let mut best = merged(plan.to_vec());
     let mut at = best.clone();
     let heat: f64 = std::env::var("HEAT").ok().and_then(|v| v.parse().ok()).unwrap_or(0.3);
-    let wide: f64 = std::env::var("WIDE").ok().and_then(|v| v.parse().ok()).unwrap_or(12.0);
-    let mut dives = [[0_usize; 4]; 30];
+    let mut wide: f64 = std::env::var("WIDE").ok().and_then(|v| v.parse().ok()).unwrap_or(8.0);
+    let up: f64 = std::env::var("UP").ok().and_then(|v| v.parse().ok()).unwrap_or(0.3);
+    let bigshare: usize = std::env::var("BIG").ok().and_then(|v| v.parse().ok()).unwrap_or(20);
+    let small: usize = std::env::var("SMALL").ok().and_then(|v| v.parse().ok()).unwrap_or(250);
+    let mut dive_no = 0;
+    let mut dives = [[0_usize; 4]; 130];
     let mut stats = [[0_u64; 3]; 7];
     while anew.work < walk.steps && best.len() > 1 && !stop() {
-        if random.below(4) > 0 || at.len() < 4 {
-            let most = (wide.min(at.len() as f64)) as usize;
-            let r = 4.max(most / 2 + random.below(most / 2 + 1)).min(at.len());
+        if random.below(1000) >= small || at.len() < 4 {
+            let big = dive_no < 3 || random.below(1000) < bigshare;
+            let r = if dive_no < 3 { at.len() } else if big { (wide as usize + random.below(at.len())).min(at.len()) } else { (wide as usize + random.below(5)).min(at.len()) };
+            dive_no += 1;
             let apart = chosen(&at, r, &mut random);
             let contents = Contents::of(&at, &apart);
             let known: Patterns = apart.iter().map(|&i| at[i].clone()).collect();
-            dives[r.min(29)][0] += 1;
+            dives[r.min(129)][0] += 1;
             let t = std::time::Instant::now();
             if let Some(found) = super::charge::dive(&mut anew, &contents, &known, r, &mut random) {
-                dives[r.min(29)][1] += 1;
-                if found.len() < r { dives[r.min(29)][2] += 1; }
+                dives[r.min(129)][1] += 1;
+                if !big { wide = (wide + up).min(at.len() as f64); }
+                if found.len() < r { dives[r.min(129)][2] += 1; }
                 let mut keep: Patterns = Vec::with_capacity(at.len());
                 for (i, p) in at.iter().enumerate() { if !apart.contains(&i) { keep.push(p.clone()); } }
+                let gain = score(&found) - score(&known);
+                let luck = (random.below(1_000_000) as f64 + 1.0) / 1e6;
+                if found.len() < r || gain >= heat * luck.ln() {
                 keep.extend(found);
                 at = merged(keep);
                 if at.len() < best.len() { best = at.clone(); }
+                }
             }
-            dives[r.min(29)][3] += t.elapsed().as_micros() as usize;
+            else if !big { wide = (wide - 0.15).max(3.0); }
+            dives[r.min(129)][3] += t.elapsed().as_micros() as usize;
             continue;
         }
         let r = match random.below(10) { 0..3 => 2, 3..7 => 3, 7..9 => 4, _ => 5 };
@@ -89,7 +100,7 @@ pub fn fewer(rules: &Rules, sizes: &[i64], plan: &[(Vec<(usize, Count)>, Count)]
 }
 
 fn score(p: &[(Pattern, Count)]) -> f64 {
-    let mode: i32 = std::env::var("MODE").ok().and_then(|v| v.parse().ok()).unwrap_or(0);
+    let mode: i32 = std::env::var("MODE").ok().and_then(|v| v.parse().ok()).unwrap_or(9);
     match mode {
         0 => -p.iter().map(|p| (p.1 as f64).ln()).sum::<f64>(),
         1 => p.iter().map(|p| (p.1 as f64).powi(2)).sum::<f64>() / 10.0,

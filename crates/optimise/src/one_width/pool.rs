@@ -5,9 +5,9 @@ use super::{Count, Pattern};
 use crate::search::Random;
 
 /// Patterns at most.
-const MOST: usize = 1500;
+const MOST: usize = 6000;
 /// Nodes of the search.
-const NODES: u64 = 60_000;
+const NODES: u64 = 300_000;
 
 /// Patterns whose waste is no more than all that may be wasted.
 pub(super) fn pool(
@@ -28,9 +28,9 @@ pub(super) fn pool(
     items.sort_unstable_by_key(|of| (std::cmp::Reverse(of.0), of.1));
     let mut allowed = (rules.capacity - rules.least).min(spare);
     loop {
-        let mut walk = Walk { rules, items: &items, least: rules.capacity - allowed, found: Vec::new(), at: Vec::new(), nodes: NODES, suffix: suffix(&items) };
+        let mut walk = Walk { rules, items: &items, least: rules.capacity - allowed, found: Vec::new(), at: Vec::new(), nodes: NODES, limit: MOST, suffix: suffix(&items) };
         walk.from(0, rules.capacity, rules.pieces);
-        *work += NODES - walk.nodes;
+        *work += NODES.saturating_sub(walk.nodes);
         if walk.nodes > 0 && walk.found.len() < MOST || allowed == 0 {
             return walk.found;
         }
@@ -55,12 +55,13 @@ struct Walk<'a> {
     found: Vec<Pattern>,
     at: Pattern,
     nodes: u64,
+    limit: usize,
     suffix: Vec<(i64, i64)>,
 }
 
 impl Walk<'_> {
     fn from(&mut self, at: usize, room: i64, pieces: Count) {
-        if self.nodes == 0 || self.found.len() >= MOST {
+        if self.nodes == 0 || self.found.len() >= self.limit.min(MOST) {
             return;
         }
         self.nodes -= 1;
@@ -73,7 +74,13 @@ impl Walk<'_> {
         if Count::try_from(self.at.len()).unwrap_or(Count::MAX) >= self.rules.kinds || pieces == 0 {
             return;
         }
+        let top = self.at.is_empty();
         for next in at..self.items.len() {
+            if top {
+                // A share for each longest size.
+                self.limit = self.found.len() + (MOST - self.found.len()) / (self.items.len() - next).max(1) * 3;
+                self.nodes = self.nodes.max(NODES / self.items.len() as u64);
+            }
             let (size, item, most) = self.items[next];
             // Sizes fall, so nothing later is longer than this one.
             if self.suffix[next].1 < need || size * pieces < need || self.suffix[next].0 > room {
