@@ -9,9 +9,9 @@ use patchlay_optimise::Quiet;
 use patchlay_optimise::aim::trimmed;
 use patchlay_optimise::certify;
 use patchlay_optimise::costs::{Costs, Limits};
+use patchlay_optimise::listen::Stop;
 use patchlay_optimise::model::Model;
 use patchlay_optimise::search::{Effort, Search};
-use patchlay_optimise::listen::Stop;
 use patchlay_optimise::whole;
 use serde::de::DeserializeOwned;
 
@@ -91,6 +91,12 @@ pub(crate) fn run_orders<O, E: Display>(
             return;
         }
     }
+}
+
+/// Prints the sum of all values.
+pub(crate) fn print_total(total: usize) {
+    // A closed pipe ends the listing quietly.
+    let _ = writeln!(std::io::stdout(), "total,{total}");
 }
 
 /// Solves and prints every case.

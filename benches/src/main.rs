@@ -5,6 +5,7 @@ mod cases;
 mod cloth_and_passes;
 mod csp1d;
 mod layup_templates;
+mod pattern_min;
 mod pattern_reduction;
 mod two_stage_roll;
 
@@ -56,6 +57,11 @@ enum Kind {
         /// The folder.
         dir: PathBuf,
     },
+    /// Fewest different patterns in the fewest rolls, JSON lines.
+    PatternMin {
+        /// The folder, or the file of JSON lines in it.
+        path: PathBuf,
+    },
     /// Plans whose different patterns are to be fewer.
     PatternReduction {
         /// The folder, or the file of JSON lines in it.
@@ -79,6 +85,8 @@ fn main() -> ExitCode {
         Kind::Csp1d { dir } => {
             csp1d::read(dir).map(|list| csp1d::run(list.into_iter().filter(|case| chosen(&case.0)), seconds))
         }
+        Kind::PatternMin { path } => pattern_min::read(path)
+            .map(|list| pattern_min::run(list.into_iter().filter(|case| chosen(&case.0)), seconds)),
         Kind::PatternReduction { path } => pattern_reduction::read(path)
             .map(|list| pattern_reduction::run(list.into_iter().filter(|case| chosen(&case.0)), seconds)),
         Kind::LayupTemplates { path } => layup_templates::read(path)

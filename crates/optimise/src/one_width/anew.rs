@@ -29,6 +29,21 @@ pub struct Rules {
     pub times: Count,
 }
 
+impl Rules {
+    /// Whether so many strips of a pattern are allowed.
+    pub(super) fn allow(&self, sizes: &[i64], pattern: &[(usize, Count)], times: Count) -> bool {
+        let length: i128 =
+            pattern.iter().map(|&(item, count)| i128::from(sizes[item]) * i128::from(count)).sum();
+        let pieces: i128 = pattern.iter().map(|of| i128::from(of.1)).sum();
+        let kinds = Count::try_from(pattern.len()).unwrap_or(Count::MAX);
+        pattern.iter().all(|of| of.1 >= 1)
+            && (i128::from(self.least.max(1))..=i128::from(self.capacity)).contains(&length)
+            && pieces <= i128::from(self.pieces)
+            && kinds <= self.kinds
+            && times >= self.times.max(1)
+    }
+}
+
 /// Answers questions; keeps its tables between them.
 pub(super) struct Anew<'a> {
     pub(super) rules: &'a Rules,
@@ -66,6 +81,7 @@ struct Filled {
 }
 
 /// Pieces of some patterns: what has to lie in the new ones.
+#[derive(PartialEq, Eq)]
 pub(super) struct Contents {
     /// (item, pieces), by item.
     pub(super) pieces: Vec<(usize, Count)>,
@@ -91,6 +107,10 @@ impl Contents {
         });
         Self { pieces, strips }
     }
+
+    pub(super) fn length(&self, sizes: &[i64]) -> i64 {
+        self.pieces.iter().map(|&(item, count)| sizes[item] * count).sum()
+    }
 }
 
 impl<'a> Anew<'a> {
@@ -111,7 +131,7 @@ impl<'a> Anew<'a> {
         known: &[(Pattern, Count)],
         random: &mut Random,
     ) -> Option<Patterns> {
-        let length: i64 = contents.pieces.iter().map(|&(item, count)| self.sizes[item] * count).sum();
+        let length = contents.length(self.sizes);
         let spare = contents.strips * self.rules.capacity - length;
         if spare < 0 || contents.strips * self.rules.least > length {
             return None;
@@ -145,8 +165,11 @@ impl<'a> Anew<'a> {
         if parts == 1 {
             if sum <= most && sum >= self.rules.times {
                 list.push(sum);
-                self.work += 1;
-                if order.iter().all(|&(item, count)| sums(list, count, self.rules.capacity / self.sizes[item])) {
+                self.work += 20;
+                if order
+                    .iter()
+                    .all(|&(item, count)| sums(list, count, self.rules.capacity / self.sizes[item]))
+                {
                     found.push(list.clone());
                 }
                 let _ = list.pop();
@@ -188,10 +211,12 @@ impl<'a> Anew<'a> {
             self.rows.push(Row { item, first, count, taken: random.below(count) });
         }
         self.rows.sort_by_key(|row| row.count);
-        let shortest: Vec<i64> =
-            list.iter().map(|times| (self.rules.capacity - spare / times).max(self.rules.least).max(1)).collect();
+        let shortest: Vec<i64> = list
+            .iter()
+            .map(|times| (self.rules.capacity - spare / times).max(self.rules.least).max(1))
+            .collect();
         self.fill_sets(parts);
-        self.work += (self.rows.len() * parts) as u64;
+        self.work += (4 * self.rows.len() * parts * self.words) as u64;
         let mut filled = vec![Filled::default(); parts];
         if !self.may(0, &filled, &shortest) || !self.search(0, &mut filled, &shortest, &mut nodes) {
             return None;
@@ -243,7 +268,7 @@ impl<'a> Anew<'a> {
             let room = self.rules.capacity - filled.length;
             let set = &self.sets[(at * parts + part) * self.words..][..self.words];
             // Coarse steps are rounded down, one piece at a time.
-            let slack = if self.exact { 0 } else { self.rules.pieces };
+            let slack = if self.exact { 0 } else { self.rules.pieces.min(self.rules.capacity) };
             let low = (shortest - filled.length + self.grain - 1).div_euclid(self.grain) - slack;
             room >= 0 && any(set, low.max(0), room / self.grain)
         })
@@ -251,9 +276,10 @@ impl<'a> Anew<'a> {
 
     fn search(&mut self, at: usize, filled: &mut [Filled], shortest: &[i64], nodes: &mut u64) -> bool {
         let Some(&row) = self.rows.get(at) else {
-            return filled.iter().zip(shortest).all(|(filled, least)| {
-                filled.length >= *least && filled.length <= self.rules.capacity
-            });
+            return filled
+                .iter()
+                .zip(shortest)
+                .all(|(filled, least)| filled.length >= *least && filled.length <= self.rules.capacity);
         };
         let parts = filled.len();
         let size = self.sizes[row.item];
@@ -262,7 +288,7 @@ impl<'a> Anew<'a> {
                 return false;
             }
             *nodes -= 1;
-            self.work += 1;
+            self.work += 20 * parts as u64;
             let choice = (row.taken + turn) % row.count;
             let first = row.first + choice * parts;
             let mut fits = true;

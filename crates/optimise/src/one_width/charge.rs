@@ -1,9 +1,9 @@
-//! Pieces of a few patterns cut anew from as few different patterns as a dive finds.
+//! Pieces of some patterns cut anew from as few different patterns as a dive finds.
 //!
-//! The relaxation charges a pattern one part in u for each strip, where u strips are the most that what is left allows:
-//! a pattern that is cut that often costs just one, so the sum is never more than the patterns of any plan. The dive
-//! fixes patterns that are used in full, else the one used most nearly so (the linearised fixed charge of Balinski, Naval
-//! Research Logistics Quarterly 8 (1961), from memory). The last few patterns come from `anew`.
+//! The relaxation charges a strip of a pattern one part in u, where u strips of it are the most that what is left allows:
+//! a pattern that is cut so often costs just one, so the sum is never more than the patterns of any plan from the pool
+//! (the linearised fixed charge of Balinski, Naval Research Logistics Quarterly 8 (1961), from memory). The dive fixes
+//! patterns that are used in full, else the one used most nearly so. The last few patterns come from `anew`.
 
 use super::anew::{Anew, Contents};
 use super::pool::pool;
@@ -11,45 +11,70 @@ use super::simplex::{Column, Simplex};
 use super::{Count, Pattern, Patterns};
 use crate::search::Random;
 
-/// Cost of a piece that no pattern carries: more than any price.
+/// Cost of a piece that no pattern carries: more than most prices; if it is not, a dive is lost.
 const MISSING: f64 = 60.0;
 /// Patterns from which all that is left is made by `anew`.
 const FEW: usize = 3;
+/// Nodes of its search for one list.
+const NODES: u64 = 400;
 /// Second choices of a dive.
 const BACK: u32 = 6;
+/// Patterns looked at where one must be chosen.
+const LOOK: usize = 3;
+/// By what part costs are raised at random, at most.
 const WHIM: f64 = 0.02;
+/// By what part uses are raised at random, at most, where one is chosen.
+const LUCK: f64 = 0.1;
+/// Patterns added to the relaxation at once.
 const FRESH: usize = 20;
+/// Rounding errors.
+const TINY: f64 = 1e-6;
 
-/// What is left of a dive.
+/// What is left to cut.
 #[derive(Clone)]
 struct Left {
     /// Pieces of every item.
     pieces: Vec<Count>,
     strips: Count,
+    /// Length that may be wasted.
     spare: i64,
 }
 
 impl Left {
-    /// How often a pattern of that waste fits.
-    fn most(&self, pattern: &Pattern, waste: i64) -> Count {
-        let most = pattern.iter().map(|&(item, count)| self.pieces[item] / count).min().unwrap_or(0);
-        let most = most.min(self.strips);
-        if waste > 0 { most.min(self.spare / waste) } else { most }
+    /// How often a pattern fits.
+    fn most(&self, entry: &Entry) -> Count {
+        let fits = entry.pattern.iter().map(|&(item, count)| self.pieces[item] / count).min().unwrap_or(0);
+        let fits = fits.min(self.strips);
+        if entry.waste > 0 { fits.min(self.spare / entry.waste) } else { fits }
     }
 
-    fn take(&mut self, pattern: &Pattern, waste: i64, times: Count) {
-        pattern.iter().for_each(|&(item, count)| self.pieces[item] -= count * times);
+    fn take(&mut self, entry: &Entry, times: Count) {
+        entry.pattern.iter().for_each(|&(item, count)| self.pieces[item] -= count * times);
         self.strips -= times;
-        self.spare -= waste * times;
+        self.spare -= entry.waste * times;
     }
 }
 
-/// A pattern of the pool: its waste, and the most strips of it.
-type Entry = (Pattern, i64, Count, bool);
+/// A pattern that may be cut.
+#[derive(Clone)]
+struct Entry {
+    pattern: Pattern,
+    waste: i64,
+    /// Most strips of it in what is left.
+    most: Count,
+    /// Whether the last relaxation used it.
+    used: bool,
+}
 
-struct Relaxed {
-    value: f64,
-    /// (entry of the pool, strips), those used most nearly in full first.
+/// A dive on its way.
+#[derive(Clone)]
+struct State {
+    left: Left,
+    entries: Vec<Entry>,
+    fixed: Patterns,
+    /// Patterns at least, from here on.
+    least: usize,
+    /// (entry, strips), those used most nearly in full first.
     uses: Vec<(usize, f64)>,
 }
 
@@ -61,136 +86,169 @@ pub(super) fn dive(
     most: usize,
     random: &mut Random,
 ) -> Option<Patterns> {
-    let (rules, sizes) = (anew.rules, anew.sizes);
-    let mut pieces = vec![0; sizes.len()];
-    contents.pieces.iter().for_each(|&(item, count)| pieces[item] = count);
-    let length: i64 = contents.pieces.iter().map(|&(item, count)| sizes[item] * count).sum();
-    let spare = contents.strips * rules.capacity - length;
-    let mut left = Left { pieces, strips: contents.strips, spare };
-    let mut patterns = pool(rules, sizes, contents, spare, random, &mut anew.work);
-    patterns.extend(known.iter().map(|of| of.0.clone()));
-    patterns.sort_unstable();
-    patterns.dedup();
-    let waste = |p: &Pattern| rules.capacity - p.iter().map(|&(item, count)| sizes[item] * count).sum::<i64>();
-    let mut entries: Vec<Entry> = patterns.into_iter().map(|p| { let w = waste(&p); (p, w, 0, false) }).collect();
-    let mut fixed = Patterns::new();
-    let mut relaxed = relax(&mut entries, &left, rules.times, anew, random)?;
+    let mut state = begun(anew, contents, known);
+    relax(&mut state, anew, random)?;
     let mut back = BACK;
     loop {
-        let room = most - fixed.len();
-        if (relaxed.value - 1e-6).ceil() > room as f64 {
+        if state.fixed.len() + state.least > most {
             return None;
         }
-        // All that are used in full can be fixed together.
-        let full: Vec<usize> = relaxed.uses.iter().filter(|of| of.1 > entries[of.0].2 as f64 - 1e-6).map(|of| of.0).collect();
-        if !full.is_empty() {
-            for at in full {
-                let (pattern, waste, most, _) = &entries[at];
-                let times = *most;
-                if left.most(pattern, *waste) >= times {
-                    left.take(pattern, *waste, times);
-                    fixed.push((pattern.clone(), times));
-                }
+        let room = most - state.fixed.len();
+        if fix_full(&mut state) {
+            if state.left.strips == 0 {
+                return Some(state.fixed);
             }
-            if left.strips == 0 {
-                return (fixed.len() <= most).then_some(fixed);
+            if state.fixed.len() >= most {
+                return None;
             }
-            if fixed.len() >= most { return None; }
-            relaxed = relax(&mut entries, &left, rules.times, anew, random)?;
-            continue;
+            relax(&mut state, anew, random)?;
+        } else if room <= FEW {
+            let contents = left_over(&state.left);
+            let mut parts = state.least.max(1)..=room;
+            let found = parts.find_map(|parts| anew.patterns(&contents, parts, NODES, &[], random))?;
+            state.fixed.extend(found);
+            return Some(state.fixed);
+        } else {
+            state = step(&state, room, &mut back, anew, random)?;
         }
-        if room <= FEW {
-            let pieces: Vec<(usize, Count)> = left.pieces.iter().copied().enumerate().filter(|of| of.1 > 0).collect();
-            let contents = Contents { pieces, strips: left.strips };
-            let least = ((relaxed.value - 1e-6).ceil() as usize).max(1);
-            let found = (least..=room).find_map(|parts| anew.patterns(&contents, parts, 400, &[], random))?;
-            fixed.extend(found);
-            return Some(fixed);
-        }
-        let mut next = None;
-        'tries: for &(at, used) in relaxed.uses.iter().take(3) {
-            let (pattern, waste, most_times, _) = entries[at].clone();
-            let rounded = (used.round() as Count).max(rules.times);
-            let list = if rounded < most_times { vec![most_times, rounded] } else { vec![most_times] };
-            for times in list {
-                let mut then = left.clone();
-                then.take(&pattern, waste, times);
-                let mut fewer = entries.clone();
-                if let Some(r) = relax(&mut fewer, &then, rules.times, anew, random)
-                    && (r.value - 1e-6).ceil() <= (room - 1) as f64
-                {
-                    next = Some((then, fewer, r, (pattern, times)));
-                    break 'tries;
-                }
-                if back == 0 { return None; }
-                back -= 1;
-            }
-        }
-        let (then, fewer, r, of) = next?;
-        left = then; entries = fewer; relaxed = r;
-        fixed.push(of);
     }
 }
 
-/// The relaxation of what is left; entries that no longer fit are dropped.
-fn relax(entries: &mut Vec<Entry>, left: &Left, times: Count, anew: &mut Anew<'_>, random: &mut Random) -> Option<Relaxed> {
-    entries.iter_mut().for_each(|of| of.2 = left.most(&of.0, of.1));
-    entries.retain(|of| of.2 >= times);
-    let mut rows = vec![usize::MAX; left.pieces.len()];
+fn begun(anew: &mut Anew<'_>, contents: &Contents, known: &[(Pattern, Count)]) -> State {
+    let (rules, sizes) = (anew.rules, anew.sizes);
+    let mut pieces = vec![0; sizes.len()];
+    contents.pieces.iter().for_each(|&(item, count)| pieces[item] = count);
+    let spare = contents.strips * rules.capacity - contents.length(sizes);
+    let mut patterns = pool(rules, sizes, contents, spare, &mut anew.work);
+    patterns.extend(known.iter().map(|of| of.0.clone()));
+    patterns.sort_unstable();
+    patterns.dedup();
+    let entry = |pattern: Pattern| {
+        let length: i64 = pattern.iter().map(|&(item, count)| sizes[item] * count).sum();
+        Entry { pattern, waste: rules.capacity - length, most: 0, used: false }
+    };
+    let entries = patterns.into_iter().map(entry).collect();
+    let left = Left { pieces, strips: contents.strips, spare };
+    State { left, entries, fixed: Patterns::new(), least: 0, uses: Vec::new() }
+}
+
+fn left_over(left: &Left) -> Contents {
+    let pieces = left.pieces.iter().copied().enumerate().filter(|of| of.1 > 0).collect();
+    Contents { pieces, strips: left.strips }
+}
+
+/// Fixes what is used in full: the relaxation has room for all of it together. False where there is nothing.
+#[allow(clippy::cast_precision_loss, reason = "numbers of strips")]
+fn fix_full(state: &mut State) -> bool {
+    let State { left, entries, fixed, uses, .. } = state;
+    let before = fixed.len();
+    for &(at, used) in uses.iter() {
+        let entry = &entries[at];
+        if used > entry.most as f64 - TINY && left.most(entry) >= entry.most {
+            left.take(entry, entry.most);
+            fixed.push((entry.pattern.clone(), entry.most));
+        }
+    }
+    fixed.len() > before
+}
+
+/// Fixes one pattern, as often as it fits or as the relaxation says, so that enough others may still do for the rest.
+#[allow(clippy::cast_possible_truncation, reason = "numbers of strips")]
+fn step(
+    state: &State,
+    room: usize,
+    back: &mut u32,
+    anew: &mut Anew<'_>,
+    random: &mut Random,
+) -> Option<State> {
+    for &(at, used) in state.uses.iter().take(LOOK) {
+        let entry = &state.entries[at];
+        let rounded = (used.round() as Count).max(anew.rules.times);
+        let lists = [entry.most, rounded];
+        for &times in &lists[..1 + usize::from(rounded < entry.most)] {
+            let mut next = state.clone();
+            next.left.take(entry, times);
+            next.fixed.push((entry.pattern.clone(), times));
+            if relax(&mut next, anew, random).is_some() && next.least < room {
+                return Some(next);
+            }
+            *back = back.checked_sub(1)?;
+        }
+    }
+    None
+}
+
+/// The relaxation of what is left; entries that no longer fit are dropped. `None` where it cannot be cut from them.
+#[allow(clippy::cast_precision_loss, reason = "numbers of pieces")]
+fn relax(state: &mut State, anew: &mut Anew<'_>, random: &mut Random) -> Option<()> {
+    let State { left, entries, .. } = state;
+    entries.iter_mut().for_each(|of| of.most = left.most(of));
+    entries.retain(|of| of.most >= anew.rules.times);
+    let mut rows = vec![0; left.pieces.len()];
     let mut rhs: Vec<f64> = Vec::new();
     for (item, &count) in left.pieces.iter().enumerate().filter(|of| *of.1 > 0) {
         rows[item] = rhs.len();
         rhs.push(count as f64);
     }
-    let strips = rhs.len();
-    if left.spare > 0 {
-        rhs.push(left.strips as f64);
-    }
-    let mut simplex = Simplex::new(&rhs, &vec![MISSING; rhs.len()], random.below(1 << 30) as u64);
+    // The strips are a row only where waste leaves their number open.
+    let strips = (left.spare > 0).then_some(rhs.len());
+    rhs.extend(strips.map(|_| left.strips as f64));
     let column = |of: &Entry, cost: f64| {
-        let mut column: Vec<(usize, f64)> = of.0.iter().map(|&(item, count)| (rows[item], count as f64)).collect();
-        if left.spare > 0 { column.push((strips, 1.0)); }
-        Column { cost, entries: column }
+        let pieces = of.pattern.iter().map(|&(item, count)| (rows[item], count as f64));
+        Column { cost, entries: pieces.chain(strips.map(|row| (row, 1.0))).collect() }
     };
-    let costs: Vec<f64> = entries.iter().map(|of| (1.0 + random.below(1000) as f64 * WHIM / 1e3) / of.2 as f64).collect();
-    let mut of_column: Vec<usize> = Vec::new();
-    let mut inside = vec![false; entries.len()];
-    for (at, of) in entries.iter().enumerate().filter(|of| of.1.3) {
-        of_column.push(at);
-        inside[at] = true;
-        let _ = simplex.add(column(of, costs[at]));
+    let mut whim = || 1.0 + random.below(1000) as f64 * WHIM / 1e3;
+    let costs: Vec<f64> = entries.iter().map(|of| whim() / of.most as f64).collect();
+    let mut simplex = Simplex::new(&rhs, &vec![MISSING; rhs.len()], random.below(1 << 30) as u64);
+    let mut inside: Vec<usize> = (0..entries.len()).filter(|&at| entries[at].used).collect();
+    let mut is_inside: Vec<bool> = entries.iter().map(|of| of.used).collect();
+    for &at in &inside {
+        let _ = simplex.add(column(&entries[at], costs[at]));
     }
     loop {
-        anew.work += (entries.len() * 2 + rhs.len() * rhs.len()) as u64;
-        if !simplex.optimise() { return None; }
-        let prices = simplex.prices();
-        let extra = if left.spare > 0 { prices[strips] } else { 0.0 };
-        let mut fresh: Vec<(f64, usize)> = Vec::new();
-        for (at, of) in entries.iter().enumerate().filter(|of| !inside[of.0]) {
-            let worth: f64 = of.0.iter().map(|&(item, count)| prices[rows[item]] * count as f64).sum();
-            let reduced = costs[at] - worth - extra;
-            if reduced < -1e-7 { fresh.push((reduced, at)); }
+        anew.work += (8 * entries.len() + 20 * rhs.len() * rhs.len()) as u64;
+        if !simplex.optimise() {
+            return None;
         }
-        if fresh.is_empty() { break; }
-        if fresh.len() > FRESH { let _ = fresh.select_nth_unstable_by(FRESH, |a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1))); fresh.truncate(FRESH); }
-        for (_, at) in fresh {
-            of_column.push(at);
-            inside[at] = true;
+        let prices = simplex.prices();
+        let reduced = |at: usize| {
+            let pieces = entries[at].pattern.iter().map(|&(item, count)| prices[rows[item]] * count as f64);
+            costs[at] - pieces.sum::<f64>() - strips.map_or(0.0, |row| prices[row])
+        };
+        let outside = (0..entries.len()).filter(|&at| !is_inside[at]);
+        let mut fresh: Vec<(f64, usize)> =
+            outside.map(|at| (reduced(at), at)).filter(|of| of.0 < -TINY / 10.0).collect();
+        if fresh.is_empty() {
+            break;
+        }
+        fresh.sort_unstable_by(|one, other| one.0.total_cmp(&other.0).then(one.1.cmp(&other.1)));
+        for &(_, at) in fresh.iter().take(FRESH) {
+            is_inside[at] = true;
+            inside.push(at);
             let _ = simplex.add(column(&entries[at], costs[at]));
         }
     }
-    let mut value = 0.0;
-    let mut uses: Vec<(usize, f64, f64)> = Vec::new();
-    for (column, amount) in simplex.basic_amounts() {
-        if amount < 1e-6 { continue; }
-        if column < rhs.len() { return None; }
-        let at = of_column[column - rhs.len()];
-        let ratio = amount / entries[at].2 as f64;
-        value += ratio;
-        uses.push((at, amount, ratio + random.below(1000) as f64 * 1e-4));
+    let used = simplex.basic_amounts().into_iter().filter(|of| of.1 > TINY);
+    let used: Option<Vec<(usize, f64)>> =
+        used.map(|(column, amount)| Some((inside[column.checked_sub(rhs.len())?], amount))).collect();
+    settle(state, &used?, &costs, random);
+    Some(())
+}
+
+/// Keeps what the relaxation says.
+#[allow(clippy::cast_precision_loss, reason = "numbers of strips")]
+#[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a number of patterns")]
+fn settle(state: &mut State, used: &[(usize, f64)], costs: &[f64], random: &mut Random) {
+    let value: f64 = used.iter().map(|&(at, amount)| amount * costs[at]).sum();
+    state.least = (value / (1.0 + WHIM) - TINY).ceil().max(0.0) as usize;
+    state.entries.iter_mut().for_each(|of| of.used = false);
+    let mut uses: Vec<(f64, usize, f64)> = Vec::new();
+    for &(at, amount) in used {
+        let entry = &mut state.entries[at];
+        entry.used = true;
+        let luck = random.below(1000) as f64 * LUCK / 1e3;
+        uses.push((amount / entry.most as f64 + luck, at, amount));
     }
-    uses.sort_by(|a, b| b.2.total_cmp(&a.2).then_with(|| a.0.cmp(&b.0)));
-    entries.iter_mut().for_each(|of| of.3 = false);
-    uses.iter().for_each(|of| entries[of.0].3 = true);
-    Some(Relaxed { value: value / (1.0 + WHIM), uses: uses.into_iter().map(|u| (u.0, u.1)).collect() })
+    uses.sort_by(|one, other| other.0.total_cmp(&one.0).then(one.1.cmp(&other.1)));
+    state.uses = uses.into_iter().map(|of| (of.1, of.2)).collect();
 }

@@ -1,136 +1,285 @@
 //! Fewer different patterns in the same strips, with the same pieces.
 //!
-//! A few patterns are taken apart and made anew as one less (`anew`), as Diegel, Chetty, van Schalkwyck and Naidoo (1993)
-//! and Foerster and Waescher, Int. J. Prod. Res. 38 (2000) 1657-1676, combine two or three at a time. Where that fails,
-//! they are made anew as just as many others, which walks to where it may not fail. Publications from memory.
+//! Some patterns are taken apart and made anew as fewer, as Diegel, Chetty, van Schalkwyck and Naidoo (1993) and Foerster
+//! and Waescher, Int. J. Prod. Res. 38 (2000) 1657-1676, combine two or three at a time: a handful by a search (`anew`),
+//! more by a dive (`charge`). Where they do not become fewer they may become as many others, which walks to where they
+//! do; how many are taken apart follows what succeeds. Publications from memory. Every plan is checked in integers.
+
+use thiserror::Error;
 
 use super::anew::{Anew, Contents};
-use super::{Count, Pattern, Patterns};
+use super::charge::dive;
+use super::{Count, MOST_LONG, MOST_WANTED, Order, Pattern, Patterns, Reach, solve};
 use crate::listen::Stop;
 use crate::search::Random;
 
 pub use super::anew::Rules;
 
+/// Dives over the whole plan at first.
+const WHOLE: u32 = 3;
+/// One dive in so many takes any number of patterns apart.
+const ANY: usize = 50;
+/// Patterns taken apart for a dive at first, and at least: in hundredths.
+const WIDE: (usize, usize) = (800, 300);
+/// What a dive adds to that or takes from it, in hundredths.
+const CHANGE: (usize, usize) = (30, 15);
+/// Part of the work that goes to dives: so many in one of the search.
+const SHARE: u64 = 8;
+/// Nodes of a search for one list.
+const NODES: u64 = 400;
+/// By how much squares of strips may fall, once in two times.
+const FALL: i64 = 55;
+
 /// How far to go: work is counted, never timed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Walk {
-    /// Steps of the search.
+    /// Steps of the search; a second has some hundred millions.
     pub steps: u64,
     /// Seed of its choices.
     pub seed: u64,
 }
 
-/// A plan of as many strips with the same pieces, and of no more different patterns.
-#[must_use]
-pub fn fewer(rules: &Rules, sizes: &[i64], plan: &[(Vec<(usize, Count)>, Count)], walk: Walk, stop: Stop<'_>) -> Patterns {
-    let mut anew = Anew::new(rules, sizes);
-    let mut random = Random::new(walk.seed);
-    let mut best = merged(plan.to_vec());
-    let mut at = best.clone();
-    let heat: f64 = std::env::var("HEAT").ok().and_then(|v| v.parse().ok()).unwrap_or(0.3);
-    let mut wide: f64 = std::env::var("WIDE").ok().and_then(|v| v.parse().ok()).unwrap_or(8.0);
-    let up: f64 = std::env::var("UP").ok().and_then(|v| v.parse().ok()).unwrap_or(0.3);
-    let bigshare: usize = std::env::var("BIG").ok().and_then(|v| v.parse().ok()).unwrap_or(20);
-    let small: usize = std::env::var("SMALL").ok().and_then(|v| v.parse().ok()).unwrap_or(250);
-    let mut dive_no = 0;
-    let mut dives = [[0_usize; 4]; 130];
-    let mut stats = [[0_u64; 3]; 7];
-    while anew.work < walk.steps && best.len() > 1 && !stop() {
-        if random.below(1000) >= small || at.len() < 4 {
-            let big = dive_no < 3 || random.below(1000) < bigshare;
-            let r = if dive_no < 3 { at.len() } else if big { (wide as usize + random.below(at.len())).min(at.len()) } else { (wide as usize + random.below(5)).min(at.len()) };
-            dive_no += 1;
-            let apart = chosen(&at, r, &mut random);
-            let contents = Contents::of(&at, &apart);
-            let known: Patterns = apart.iter().map(|&i| at[i].clone()).collect();
-            dives[r.min(129)][0] += 1;
-            let t = std::time::Instant::now();
-            if let Some(found) = super::charge::dive(&mut anew, &contents, &known, r, &mut random) {
-                dives[r.min(129)][1] += 1;
-                if !big { wide = (wide + up).min(at.len() as f64); }
-                if found.len() < r { dives[r.min(129)][2] += 1; }
-                let mut keep: Patterns = Vec::with_capacity(at.len());
-                for (i, p) in at.iter().enumerate() { if !apart.contains(&i) { keep.push(p.clone()); } }
-                let gain = score(&found) - score(&known);
-                let luck = (random.below(1_000_000) as f64 + 1.0) / 1e6;
-                if found.len() < r || gain >= heat * luck.ln() {
-                keep.extend(found);
-                at = merged(keep);
-                if at.len() < best.len() { best = at.clone(); }
-                }
-            }
-            else if !big { wide = (wide - 0.15).max(3.0); }
-            dives[r.min(129)][3] += t.elapsed().as_micros() as usize;
-            continue;
-        }
-        let r = match random.below(10) { 0..3 => 2, 3..7 => 3, 7..9 => 4, _ => 5 };
-        let apart = chosen(&at, r.min(at.len()), &mut random);
-        let r = apart.len();
-        anew.work += 1;
-        let contents = Contents::of(&at, &apart);
-        stats[r][0] += 1;
-        let known: Patterns = {
-            let mut known: Patterns = apart.iter().map(|&i| at[i].clone()).collect();
-            known.sort_unstable();
-            known
-        };
-        let found = anew.patterns(&contents, r - 1, 400, &[], &mut random);
-        let found = match found {
-            Some(found) => { stats[r][1] += 1; Some(found) },
-            None if r <= 3 => {
-                let f = anew.patterns(&contents, r, 200, &known, &mut random);
-                f.filter(|f| {
-                    let gain = score(f) - score(&known);
-                    let luck = (random.below(1_000_000) as f64 + 1.0) / 1e6;
-                    gain >= heat * luck.ln()
-                }).inspect(|_| stats[r][2] += 1)
-            }
-            None => None,
-        };
-        if let Some(found) = found {
-            let mut keep: Patterns = Vec::with_capacity(at.len());
-            for (i, p) in at.iter().enumerate() { if !apart.contains(&i) { keep.push(p.clone()); } }
-            keep.extend(found);
-            at = merged(keep);
-            if at.len() < best.len() { best = at.clone(); }
-        }
-    }
-    if std::env::var("STATS").is_ok() { eprintln!("{stats:?} {}", anew.work); for (r, d) in dives.iter().enumerate() { if d[0] > 0 { eprintln!("  {r} {d:?}"); } } }
-    best
-}
-
-fn score(p: &[(Pattern, Count)]) -> f64 {
-    let mode: i32 = std::env::var("MODE").ok().and_then(|v| v.parse().ok()).unwrap_or(9);
-    match mode {
-        0 => -p.iter().map(|p| (p.1 as f64).ln()).sum::<f64>(),
-        1 => p.iter().map(|p| (p.1 as f64).powi(2)).sum::<f64>() / 10.0,
-        2 => -(p.iter().map(|p| p.0.len() as f64).sum::<f64>()),
-        _ => 0.0,
+impl Default for Walk {
+    fn default() -> Self {
+        Self { steps: 3_000_000_000, seed: 1 }
     }
 }
 
+/// What is wrong with a plan.
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
+pub enum PlanError {
+    /// A strip must have a length, and one that is still counted exactly.
+    #[error("the strip is {0} long: give it a length from 1 to {MOST_LONG}")]
+    Capacity(i64),
+    /// More strips than are counted exactly.
+    #[error("pattern {index} is cut {times} times: give at most {MOST_WANTED}")]
+    Times {
+        /// Place in the plan, from 0.
+        index: usize,
+        /// How often.
+        times: Count,
+    },
+    /// A size must be positive.
+    #[error("size {index} is {size}: give it at least 1")]
+    Size {
+        /// Place in the list, from 0.
+        index: usize,
+        /// The size.
+        size: i64,
+    },
+    /// A pattern names a size that is not there, or twice.
+    #[error("pattern {index} names size {item}, which is not there or named twice: name every size once")]
+    Item {
+        /// Place in the plan, from 0.
+        index: usize,
+        /// The size's place.
+        item: usize,
+    },
+    /// A pattern is not what the rules allow.
+    #[error("pattern {index} breaks the rules of length, pieces, sizes or strips: change it or them")]
+    Rules {
+        /// Place in the plan, from 0.
+        index: usize,
+    },
+}
+
+/// A plan of fewer patterns.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Fewer {
+    /// What lies on a strip, as (place of the size, how many) by place, and how many strips of it.
+    pub patterns: Vec<(Vec<(usize, Count)>, Count)>,
+    /// No plan of the same pieces has fewer different patterns.
+    pub bound: usize,
+}
+
+/// A plan of as many strips with the same pieces, and of no more different patterns. `stop` is asked now and then.
+///
+/// # Errors
+/// Everything that is wrong with the plan.
+pub fn fewer(
+    rules: &Rules,
+    sizes: &[i64],
+    plan: &[(Vec<(usize, Count)>, Count)],
+    walk: Walk,
+    stop: Stop<'_>,
+) -> Result<Fewer, Vec<PlanError>> {
+    let wrong = faults(rules, sizes, plan);
+    if !wrong.is_empty() {
+        return Err(wrong);
+    }
+    let rules = &Rules { times: rules.times.max(1), ..rules.clone() };
+    let start = merged(plan.to_vec());
+    let bound = at_least(rules, sizes, &start, stop);
+    let mut search = Search {
+        anew: Anew::new(rules, sizes),
+        random: Random::new(walk.seed),
+        best: start.clone(),
+        at: start,
+        dives: 0,
+        searched: 0,
+        wide: WIDE.0,
+    };
+    while search.anew.work < walk.steps && search.best.len() > bound && !stop() {
+        if search.searched * SHARE < search.anew.work {
+            let before = search.anew.work;
+            search.search();
+            search.searched += search.anew.work - before + 1;
+        } else {
+            search.dive();
+        }
+        // Work grows even where nothing is found.
+        search.anew.work += 1;
+    }
+    Ok(Fewer { patterns: search.best, bound })
+}
+
+/// Every size lies in some pattern: so there are at least as many as hold each size once.
+fn at_least(rules: &Rules, sizes: &[i64], plan: &Patterns, stop: Stop<'_>) -> usize {
+    let cut = Contents::of(plan, &(0..plan.len()).collect::<Vec<_>>()).pieces;
+    let lengths = cut.iter().map(|of| (sizes[of.0], 1)).collect();
+    let order = Order { capacity: rules.capacity, lengths };
+    let reach = Reach { dives: 4, programs: 50, seed: 1 };
+    let strips = solve(&order, reach, stop).map_or(0, |answer| answer.bound);
+    let together = usize::try_from(rules.kinds.min(rules.pieces)).unwrap_or(usize::MAX).max(1);
+    usize::try_from(strips).unwrap_or(0).max(cut.len().div_ceil(together))
+}
+
+fn faults(rules: &Rules, sizes: &[i64], plan: &[(Vec<(usize, Count)>, Count)]) -> Vec<PlanError> {
+    let small = sizes.iter().enumerate().filter(|of| *of.1 < 1);
+    let mut wrong: Vec<PlanError> = Vec::new();
+    if !(1..=MOST_LONG).contains(&rules.capacity) {
+        wrong.push(PlanError::Capacity(rules.capacity));
+    }
+    wrong.extend(small.map(|(index, &size)| PlanError::Size { index, size }));
+    for (index, (pattern, times)) in plan.iter().enumerate() {
+        let mut items: Vec<usize> = pattern.iter().map(|of| of.0).collect();
+        items.sort_unstable();
+        let twice = items.windows(2).find(|pair| pair[0] == pair[1]).map(|pair| pair[0]);
+        if let Some(item) = items.into_iter().find(|&item| item >= sizes.len()).or(twice) {
+            wrong.push(PlanError::Item { index, item });
+        } else if !rules.allow(sizes, pattern, *times) {
+            wrong.push(PlanError::Rules { index });
+        }
+        if *times > MOST_WANTED {
+            wrong.push(PlanError::Times { index, times: *times });
+        }
+    }
+    wrong
+}
+
+struct Search<'a> {
+    anew: Anew<'a>,
+    random: Random,
+    best: Patterns,
+    /// Where the walk is.
+    at: Patterns,
+    dives: u32,
+    /// Steps of the search for a handful.
+    searched: u64,
+    /// Patterns that a dive takes apart, in hundredths.
+    wide: usize,
+}
+
+impl Search<'_> {
+    /// Takes some patterns apart and dives for as many or fewer.
+    fn dive(&mut self) {
+        let all = self.at.len();
+        let any = self.dives >= WHOLE && self.random.below(ANY) == 0;
+        let spread = if any { all } else { 5 };
+        let most = self.wide / 100 + self.random.below(spread);
+        let whole = self.dives < WHOLE;
+        self.dives += 1;
+        let apart = self.chosen(if whole { all } else { most.min(all) });
+        let known = self.known(&apart);
+        let contents = Contents::of(&self.at, &apart);
+        let found = dive(&mut self.anew, &contents, &known, known.len(), &mut self.random);
+        if !any && !whole {
+            let wide = if found.is_some() { self.wide + CHANGE.0 } else { self.wide - CHANGE.1 };
+            self.wide = wide.max(WIDE.1).min(100 * all.max(WIDE.1));
+        }
+        self.take(&apart, &known, &contents, found);
+    }
+
+    /// Takes two to five patterns apart and looks for one less, or for as many others.
+    fn search(&mut self) {
+        let wanted = [2, 2, 2, 3, 3, 3, 3, 4, 4, 5][self.random.below(10)];
+        let apart = self.chosen(wanted.min(self.at.len()));
+        let known = self.known(&apart);
+        let contents = Contents::of(&self.at, &apart);
+        let parts = apart.len();
+        let mut found = self.anew.patterns(&contents, parts - 1, NODES, &[], &mut self.random);
+        if found.is_none() && parts <= 3 {
+            found = self.anew.patterns(&contents, parts, NODES, &known, &mut self.random);
+        }
+        self.take(&apart, &known, &contents, found);
+    }
+
+    fn known(&self, apart: &[usize]) -> Patterns {
+        let mut known: Patterns = apart.iter().map(|&at| self.at[at].clone()).collect();
+        known.sort_unstable();
+        known
+    }
+
+    /// Puts what was found in place of what it was made of, if there is less of it or luck will have it: patterns cut
+    /// from many strips and patterns cut from few are better than all alike.
+    fn take(&mut self, apart: &[usize], known: &Patterns, contents: &Contents, found: Option<Patterns>) {
+        let Some(found) = found else { return };
+        let all: Vec<usize> = (0..found.len()).collect();
+        let allowed = |of: &(Pattern, Count)| self.anew.rules.allow(self.anew.sizes, &of.0, of.1);
+        if Contents::of(&found, &all) != *contents || !found.iter().all(allowed) {
+            return;
+        }
+        let squares = |patterns: &Patterns| patterns.iter().map(|of| of.1 * of.1).sum::<Count>();
+        let halvings = i64::from((self.random.below(1 << 20) | 1 << 20).trailing_zeros());
+        let may_fall = halvings * FALL + Count::try_from(self.random.below(55)).unwrap_or(0);
+        if found.len() == known.len() && squares(&found) + may_fall < squares(known) {
+            return;
+        }
+        let mut next: Patterns = Vec::with_capacity(self.at.len());
+        next.extend((0..self.at.len()).filter(|at| !apart.contains(at)).map(|at| self.at[at].clone()));
+        next.extend(found);
+        self.at = merged(next);
+        if self.at.len() < self.best.len() {
+            self.best.clone_from(&self.at);
+        }
+    }
+
+    /// Patterns to take apart: mostly such as share a size.
+    fn chosen(&mut self, wanted: usize) -> Vec<usize> {
+        let all = self.at.len();
+        if wanted >= all {
+            return (0..all).collect();
+        }
+        let random = &mut self.random;
+        let mut chosen = vec![random.below(all)];
+        let mut open: Vec<bool> = vec![true; all];
+        open[chosen[0]] = false;
+        while chosen.len() < wanted {
+            let from = &self.at[chosen[random.below(chosen.len())]].0;
+            let item = from[random.below(from.len())].0;
+            let shares = |at: &usize| open[*at] && self.at[*at].0.iter().any(|of| of.0 == item);
+            let with: Vec<usize> =
+                if random.below(4) > 0 { (0..all).filter(shares).collect() } else { Vec::new() };
+            let next = if with.is_empty() { random.below(all) } else { with[random.below(with.len())] };
+            if open[next] {
+                open[next] = false;
+                chosen.push(next);
+            }
+        }
+        chosen
+    }
+}
+
+/// The same plan with every pattern once.
 fn merged(mut plan: Patterns) -> Patterns {
     plan.iter_mut().for_each(|of| of.0.sort_unstable());
     plan.sort_unstable();
     plan.dedup_by(|later, earlier| {
         let same = later.0 == earlier.0;
-        if same { earlier.1 += later.1; }
+        if same {
+            earlier.1 += later.1;
+        }
         same
     });
     plan
-}
-
-fn chosen(plan: &Patterns, r: usize, random: &mut Random) -> Vec<usize> {
-    let mut chosen = vec![random.below(plan.len())];
-    while chosen.len() < r {
-        // a pattern that shares a size with one chosen, else any
-        let next = if random.below(4) > 0 {
-            let from = &plan[chosen[random.below(chosen.len())]].0;
-            let item = from[random.below(from.len())].0;
-            let with: Vec<usize> = (0..plan.len()).filter(|i| !chosen.contains(i) && plan[*i].0.iter().any(|p| p.0 == item)).collect();
-            if with.is_empty() { random.below(plan.len()) } else { with[random.below(with.len())] }
-        } else { random.below(plan.len()) };
-        if !chosen.contains(&next) { chosen.push(next); }
-    }
-    chosen
 }

@@ -18,8 +18,8 @@ mod knapsack;
 mod listed;
 mod pack;
 mod pairs;
-mod reduce;
 mod pool;
+mod reduce;
 mod relax;
 mod simplex;
 #[cfg(test)]

@@ -1,95 +1,127 @@
-//! Patterns that may lie in a plan of given pieces: all of them, or where they are many those of least waste.
+//! Patterns that may lie in a plan of given pieces: all of them, or where they are many those of little waste.
 
 use super::anew::{Contents, Rules};
 use super::{Count, Pattern};
-use crate::search::Random;
 
 /// Patterns at most.
-const MOST: usize = 6000;
-/// Nodes of the search.
+const MOST: usize = 6_000;
+/// Nodes of a search for all patterns.
 const NODES: u64 = 300_000;
 
-/// Patterns whose waste is no more than all that may be wasted.
+/// Patterns whose waste is no more than all that may be wasted; where these are too many, patterns of less waste, and
+/// where these still are, as many with each size as their longest.
 pub(super) fn pool(
     rules: &Rules,
     sizes: &[i64],
     contents: &Contents,
     spare: i64,
-    random: &mut Random,
     work: &mut u64,
 ) -> Vec<Pattern> {
-    let mut items: Vec<(i64, usize, Count)> = contents
-        .pieces
-        .iter()
-        .map(|&(item, count)| (sizes[item], item, (count / rules.times).min(rules.pieces)))
-        .filter(|of| of.2 > 0)
-        .collect();
-    // Any order will do where all are listed; where not, a random one samples.
-    items.sort_unstable_by_key(|of| (std::cmp::Reverse(of.0), of.1));
+    let items = items(rules, sizes, contents);
+    // Patterns of less than the mean waste alone carry no plan.
+    let mean = 2 * spare / contents.strips.max(1) + 1;
     let mut allowed = (rules.capacity - rules.least).min(spare);
     loop {
-        let mut walk = Walk { rules, items: &items, least: rules.capacity - allowed, found: Vec::new(), at: Vec::new(), nodes: NODES, limit: MOST, suffix: suffix(&items) };
-        walk.from(0, rules.capacity, rules.pieces);
-        *work += NODES.saturating_sub(walk.nodes);
-        if walk.nodes > 0 && walk.found.len() < MOST || allowed == 0 {
+        let mut walk = Walk {
+            rules,
+            items: &items,
+            least: rules.capacity - allowed,
+            found: Vec::new(),
+            at: Pattern::new(),
+            nodes: NODES,
+            limit: MOST,
+            cut_short: false,
+        };
+        for longest in 0..items.len() {
+            let places = items.len() - longest;
+            let share = 3 * (MOST - walk.found.len()) / places;
+            walk.limit = MOST.min(walk.found.len() + share);
+            walk.nodes = walk.nodes.max(NODES / items.len() as u64);
+            walk.with(longest, 0, rules.capacity, rules.pieces);
+        }
+        *work += 20 * NODES.saturating_sub(walk.nodes);
+        if !walk.cut_short || allowed <= mean {
             return walk.found;
         }
-        let _ = &random;
-        allowed /= 4;
+        allowed = (allowed / 4).max(mean);
     }
 }
 
-/// Smallest size, and length of all, from each place on.
-fn suffix(items: &[(i64, usize, Count)]) -> Vec<(i64, i64)> {
-    let mut suffix = vec![(i64::MAX, 0); items.len() + 1];
-    for at in (0..items.len()).rev() {
-        suffix[at] = (suffix[at + 1].0.min(items[at].0), suffix[at + 1].1 + items[at].0 * items[at].2);
+/// A size that may be cut.
+struct Place {
+    size: i64,
+    item: usize,
+    /// Most in a pattern.
+    most: Count,
+    /// Length of all of it and of every shorter size.
+    all: i64,
+}
+
+/// Sizes by falling length.
+fn items(rules: &Rules, sizes: &[i64], contents: &Contents) -> Vec<Place> {
+    let most = |count: Count| (count / rules.times.max(1)).min(rules.pieces);
+    let each = contents.pieces.iter().map(|&(item, count)| {
+        let (size, most) = (sizes[item], most(count));
+        Place { size, item, most, all: 0 }
+    });
+    let mut items: Vec<Place> = each.filter(|of| of.most > 0).collect();
+    items.sort_unstable_by_key(|of| (std::cmp::Reverse(of.size), of.item));
+    let mut all = 0;
+    for place in items.iter_mut().rev() {
+        all += place.size * place.most;
+        place.all = all;
     }
-    suffix
+    items
 }
 
 struct Walk<'a> {
     rules: &'a Rules,
-    items: &'a [(i64, usize, Count)],
+    items: &'a [Place],
+    /// Least length of a pattern.
     least: i64,
     found: Vec<Pattern>,
     at: Pattern,
     nodes: u64,
     limit: usize,
-    suffix: Vec<(i64, i64)>,
+    /// Whether some patterns may be missing.
+    cut_short: bool,
 }
 
 impl Walk<'_> {
-    fn from(&mut self, at: usize, room: i64, pieces: Count) {
-        if self.nodes == 0 || self.found.len() >= self.limit.min(MOST) {
-            return;
+    /// Patterns that go on with some of the size at `place`; so many kinds lie in them already.
+    fn with(&mut self, place: usize, kinds: Count, room: i64, pieces: Count) {
+        let of = &self.items[place];
+        let (size, item) = (of.size, of.item);
+        for count in (1..=of.most.min(room / size).min(pieces)).rev() {
+            if self.nodes == 0 || self.found.len() >= self.limit {
+                self.cut_short = true;
+                return;
+            }
+            self.nodes -= 1;
+            self.at.push((item, count));
+            self.go_on(place + 1, kinds + 1, room - count * size, pieces - count);
+            let _ = self.at.pop();
         }
-        self.nodes -= 1;
+    }
+
+    fn go_on(&mut self, from: usize, kinds: Count, room: i64, pieces: Count) {
         let need = self.least - (self.rules.capacity - room);
-        if need <= 0 && !self.at.is_empty() {
+        if need <= 0 {
             let mut pattern = self.at.clone();
             pattern.sort_unstable();
             self.found.push(pattern);
         }
-        if Count::try_from(self.at.len()).unwrap_or(Count::MAX) >= self.rules.kinds || pieces == 0 {
+        if kinds >= self.rules.kinds || pieces == 0 {
             return;
         }
-        let top = self.at.is_empty();
-        for next in at..self.items.len() {
-            if top {
-                // A share for each longest size.
-                self.limit = self.found.len() + (MOST - self.found.len()) / (self.items.len() - next).max(1) * 3;
-                self.nodes = self.nodes.max(NODES / self.items.len() as u64);
-            }
-            let (size, item, most) = self.items[next];
-            // Sizes fall, so nothing later is longer than this one.
-            if self.suffix[next].1 < need || size * pieces < need || self.suffix[next].0 > room {
+        for next in from..self.items.len() {
+            let of = &self.items[next];
+            // Sizes fall: nothing later fills more.
+            if of.all < need || of.size.saturating_mul(pieces) < need {
                 return;
             }
-            for count in (1..=most.min(room / size).min(pieces)).rev() {
-                self.at.push((item, count));
-                self.from(next + 1, room - count * size, pieces - count);
-                let _ = self.at.pop();
+            if of.size <= room {
+                self.with(next, kinds, room, pieces);
             }
         }
     }

@@ -49,7 +49,8 @@ impl Fill<'_> {
             Purse { weights, each, spare }
         };
         let purses = [purse(self.weights.to_vec()), purse(self.list.to_vec())];
-        let mut order: Vec<usize> = (0..self.order.wanted.len()).filter(|&i| self.order.wanted[i] > 0).collect();
+        let mut order: Vec<usize> =
+            (0..self.order.wanted.len()).filter(|&i| self.order.wanted[i] > 0).collect();
         order.sort_by_key(|&design| (std::cmp::Reverse(self.order.wanted[design]), design));
         let choices: Vec<Vec<Choice>> =
             order.iter().map(|&design| self.choices(design, side, &purses)).collect();
@@ -75,7 +76,8 @@ impl Fill<'_> {
     fn choices(&self, design: usize, side: usize, purses: &[Purse]) -> Vec<Choice> {
         let mut all = Vec::new();
         self.extend(self.order.wanted[design], &mut Vec::new(), &mut |copies| {
-            let cost = |purse: &Purse| copies.iter().zip(&purse.weights).map(|(n, weight)| n * weight).sum::<i64>();
+            let cost =
+                |purse: &Purse| copies.iter().zip(&purse.weights).map(|(n, weight)| n * weight).sum::<i64>();
             if purses.iter().all(|purse| cost(purse) - purse.each[design] <= purse.spare) {
                 let offset = copies[..copies.len() - 1]
                     .iter()
@@ -162,7 +164,8 @@ impl Fill<'_> {
             decode(state, last, side, &mut taken);
             let came = choices[at].iter().find(|choice| {
                 (0..parts).all(|j| taken[j] >= choice.copies[j])
-                    && Count::from(layer[state - choice.offset]) + choice.copies[parts - 1] == Count::from(last)
+                    && Count::from(layer[state - choice.offset]) + choice.copies[parts - 1]
+                        == Count::from(last)
             });
             let Some(choice) = came else { break };
             for (template, &copies) in templates.iter_mut().zip(&choice.copies) {

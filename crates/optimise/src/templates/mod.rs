@@ -56,7 +56,9 @@ pub enum OrderError {
         count: Count,
     },
     /// Every design needs a place.
-    #[error("{designs} designs do not fit {templates} templates of {places} places: allow {needed} templates")]
+    #[error(
+        "{designs} designs do not fit {templates} templates of {places} places: allow {needed} templates"
+    )]
     TooMany {
         /// Designs that are wanted.
         designs: usize,
@@ -281,8 +283,9 @@ fn is_sound(order: &Order, templates: &[Template]) -> bool {
             && of.copies.iter().all(|&copies| copies >= 0)
             && of.copies.iter().sum::<Count>() <= order.places
     };
-    let yields =
-        |at: usize| -> Count { templates.iter().map(|template| template.pressings * template.copies[at]).sum() };
+    let yields = |at: usize| -> Count {
+        templates.iter().map(|template| template.pressings * template.copies[at]).sum()
+    };
     templates.len() <= order.templates
         && templates.iter().all(fits)
         && order.wanted.iter().enumerate().all(|(at, &count)| yields(at) >= count)

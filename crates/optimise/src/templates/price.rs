@@ -32,14 +32,16 @@ pub(super) struct Prices<'a> {
 
 impl<'a> Prices<'a> {
     pub(super) fn new(order: &'a Order) -> Self {
-        let most = order.wanted.iter().copied().max().and_then(|most| usize::try_from(most).ok()).unwrap_or(0);
+        let most =
+            order.wanted.iter().copied().max().and_then(|most| usize::try_from(most).ok()).unwrap_or(0);
         Self { order, most, costs: vec![(0, 0); most + 1] }
     }
 
     /// Cost of the cheapest places that yield so many pieces, for all numbers of pieces.
     fn fill(&mut self, list: &[Count], weights: &[i64], work: &mut Work<'_>) {
         work.done(self.most * list.len());
-        let steps: Vec<usize> = list.iter().map(|&times| usize::try_from(times).unwrap_or(usize::MAX)).collect();
+        let steps: Vec<usize> =
+            list.iter().map(|&times| usize::try_from(times).unwrap_or(usize::MAX)).collect();
         for pieces in 1..=self.most {
             let with = |j: usize| (weights[j] + self.costs[pieces.saturating_sub(steps[j])].0, j);
             self.costs[pieces] = (0..steps.len()).map(with).min().unwrap_or((0, 0));

@@ -84,7 +84,8 @@ fn against_all_fillings() {
     let mut random = Random::new(3);
     for _ in 0..40 {
         let places = 2 + Count::try_from(random.below(3)).expect("small");
-        let wanted: Vec<Count> = (0..3).map(|_| 1 + Count::try_from(random.below(9)).expect("small")).collect();
+        let wanted: Vec<Count> =
+            (0..3).map(|_| 1 + Count::try_from(random.below(9)).expect("small")).collect();
         let all = fillings(places, wanted.len());
         let mut fewest = Count::MAX;
         for one in &all {
