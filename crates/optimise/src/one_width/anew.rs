@@ -80,6 +80,15 @@ struct Filled {
     kinds: Count,
 }
 
+impl Filled {
+    /// Adds pieces of a size, or with a sign of -1 takes them away.
+    fn add(&mut self, size: i64, count: Count, sign: i64) {
+        self.length += sign * count * size;
+        self.pieces += sign * count;
+        self.kinds += sign * Count::from(count > 0);
+    }
+}
+
 /// Pieces of some patterns: what has to lie in the new ones.
 #[derive(PartialEq, Eq)]
 pub(super) struct Contents {
@@ -290,27 +299,18 @@ impl<'a> Anew<'a> {
             *nodes -= 1;
             self.work += 20 * parts as u64;
             let choice = (row.taken + turn) % row.count;
-            let first = row.first + choice * parts;
-            let mut fits = true;
-            for part in 0..parts {
-                let count = self.choices[first + part];
-                let of = &mut filled[part];
-                of.length += count * size;
-                of.pieces += count;
-                of.kinds += Count::from(count > 0);
-                fits &= of.pieces <= self.rules.pieces && of.kinds <= self.rules.kinds;
-            }
+            let counts = row.first + choice * parts;
+            let counts = counts..counts + parts;
+            filled
+                .iter_mut()
+                .zip(&self.choices[counts.clone()])
+                .for_each(|(of, &count)| of.add(size, count, 1));
+            let fits = filled.iter().all(|of| of.pieces <= self.rules.pieces && of.kinds <= self.rules.kinds);
             if fits && self.may(at + 1, filled, shortest) && self.search(at + 1, filled, shortest, nodes) {
                 self.rows[at].taken = choice;
                 return true;
             }
-            for part in 0..parts {
-                let count = self.choices[first + part];
-                let of = &mut filled[part];
-                of.length -= count * size;
-                of.pieces -= count;
-                of.kinds -= Count::from(count > 0);
-            }
+            filled.iter_mut().zip(&self.choices[counts]).for_each(|(of, &count)| of.add(size, count, -1));
         }
         false
     }

@@ -23,7 +23,8 @@ const ANY: usize = 50;
 const WIDE: (usize, usize) = (800, 300);
 /// What a dive adds to that or takes from it, in hundredths.
 const CHANGE: (usize, usize) = (30, 15);
-/// Part of the work that goes to dives: so many in one of the search.
+/// One step in so many is of the search, and one part of the work in so many at least goes to it.
+const OFTEN: usize = 4;
 const SHARE: u64 = 8;
 /// Nodes of a search for one list.
 const NODES: u64 = 400;
@@ -120,7 +121,7 @@ pub fn fewer(
         wide: WIDE.0,
     };
     while search.anew.work < walk.steps && search.best.len() > bound && !stop() {
-        if search.searched * SHARE < search.anew.work {
+        if search.random.below(OFTEN) == 0 || search.searched * SHARE < search.anew.work {
             let before = search.anew.work;
             search.search();
             search.searched += search.anew.work - before + 1;
