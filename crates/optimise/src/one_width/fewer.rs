@@ -28,6 +28,8 @@ const OFTEN: usize = 4;
 const SHARE: u64 = 8;
 /// Nodes of a search for one list.
 const NODES: u64 = 400;
+/// Work without success after which a walk begins anew; later walks have more.
+const PATIENCE: u64 = 1_500_000_000;
 /// By how much squares of strips may fall, once in two times.
 const FALL: i64 = 55;
 
@@ -115,7 +117,9 @@ pub fn fewer(
         anew: Anew::new(rules, sizes),
         random: Random::new(walk.seed),
         best: start.clone(),
-        at: start,
+        walked: start.clone(),
+        at: start.clone(),
+        since: 0,
         dives: 0,
         searched: 0,
         wide: WIDE.0,
@@ -130,6 +134,9 @@ pub fn fewer(
         }
         // Work grows even where nothing is found.
         search.anew.work += 1;
+        if search.anew.work > search.since + PATIENCE.max(search.since / 4) {
+            search.again(&start);
+        }
     }
     Ok(Fewer { patterns: search.best, bound })
 }
@@ -172,8 +179,12 @@ struct Search<'a> {
     anew: Anew<'a>,
     random: Random,
     best: Patterns,
+    /// The best of this walk.
+    walked: Patterns,
     /// Where the walk is.
     at: Patterns,
+    /// Work when the walk last had fewer patterns than before.
+    since: u64,
     dives: u32,
     /// Steps of the search for a handful.
     searched: u64,
@@ -240,9 +251,21 @@ impl Search<'_> {
         next.extend((0..self.at.len()).filter(|at| !apart.contains(at)).map(|at| self.at[at].clone()));
         next.extend(found);
         self.at = merged(next);
+        if self.at.len() < self.walked.len() {
+            self.walked.clone_from(&self.at);
+            self.since = self.anew.work;
+        }
         if self.at.len() < self.best.len() {
             self.best.clone_from(&self.at);
         }
+    }
+
+    /// Another walk from the start: one that has found nothing for long is mostly where it will stay.
+    fn again(&mut self, start: &Patterns) {
+        self.at.clone_from(start);
+        self.walked.clone_from(start);
+        self.since = self.anew.work;
+        (self.dives, self.wide) = (0, WIDE.0);
     }
 
     /// Patterns to take apart: mostly such as share a size.
