@@ -1,15 +1,18 @@
 //! A case and how it is solved.
 
+use std::fmt::Display;
 use std::io::Write as _;
+use std::path::Path;
 use std::time::{Duration, Instant};
 
 use patchlay_optimise::aim::trimmed;
 use patchlay_optimise::certify;
 use patchlay_optimise::costs::{Costs, Limits};
-use patchlay_optimise::listen::{Listener, Quiet};
+use patchlay_optimise::listen::{Listener, Quiet, Stop};
 use patchlay_optimise::model::Model;
 use patchlay_optimise::search::{Effort, Search, Teller};
 use patchlay_optimise::whole;
+use serde::de::DeserializeOwned;
 
 /// A case: a model, its costs, and the unit in which its value is printed.
 pub(crate) struct Case {
@@ -40,17 +43,59 @@ pub(crate) struct Outcome {
 }
 
 impl Outcome {
-    pub(crate) fn found(value: String, bound: String, proved: bool) -> Self {
+    fn found(value: String, bound: String, proved: bool) -> Self {
         Self { value, bound, proved }
+    }
+
+    /// Of whole numbers.
+    pub(crate) fn of_count(value: i64, bound: i64) -> Self {
+        Self::found(value.to_string(), bound.to_string(), value == bound)
     }
 }
 
 /// Prints a case's line; false where nobody listens any more.
-pub(crate) fn print(name: &str, outcome: &Outcome, begun: Instant) -> bool {
+fn print(name: &str, outcome: &Outcome, begun: Instant) -> bool {
     let Outcome { value, bound, proved } = outcome;
     let seconds = begun.elapsed().as_secs_f64();
     // A closed pipe ends the listing quietly.
     writeln!(std::io::stdout(), "{name},{value},{bound},{proved},{seconds:.2}").is_ok()
+}
+
+/// Lines of JSON, of a file or of the file `instances.jsonl` in a folder.
+pub(crate) fn json_lines<T: DeserializeOwned>(path: &Path) -> Result<Vec<T>, String> {
+    let file = if path.is_dir() { path.join("instances.jsonl") } else { path.to_path_buf() };
+    let text = std::fs::read_to_string(&file).map_err(|e| format!("{}: {e}", file.display()))?;
+    let lines = text.lines().enumerate().filter(|(_, line)| !line.trim().is_empty());
+    lines
+        .map(|(at, line)| {
+            serde_json::from_str(line).map_err(|e| format!("{}:{}: {e}", file.display(), at + 1))
+        })
+        .collect()
+}
+
+/// Solves and prints cases that are no models: each a name and an order. A refused order prints its faults.
+pub(crate) fn run_orders<O, E: Display>(
+    orders: impl Iterator<Item = (String, O)>,
+    seconds: f64,
+    mut solve: impl FnMut(&O, Stop<'_>) -> Result<Outcome, Vec<E>>,
+) {
+    for (name, order) in orders {
+        let begun = Instant::now();
+        let until = begun + Duration::from_secs_f64(seconds.max(0.0));
+        let outcome = solve(&order, &|| Instant::now() >= until).unwrap_or_else(|wrong| {
+            wrong.iter().for_each(|fault| eprintln!("{name}: {fault}"));
+            Outcome::default()
+        });
+        if !print(&name, &outcome, begun) {
+            return;
+        }
+    }
+}
+
+/// Prints the sum of all values.
+pub(crate) fn print_total(total: usize) {
+    // A closed pipe ends the listing quietly.
+    let _ = writeln!(std::io::stdout(), "total,{total}");
 }
 
 /// Solves and prints every case.

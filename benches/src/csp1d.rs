@@ -1,19 +1,12 @@
 //! One-dimensional cutting stock: line 1 item types, line 2 capacity, then `size demand` lines.
 
 use std::path::Path;
-use std::time::{Duration, Instant};
 
-use patchlay_optimise::one_width::{Order, Reach, solve};
+use patchlay_optimise::one_width::{Order, OrderError, Reach, solve};
 
 use crate::cases::{self, Outcome};
 
-/// An order and its name.
-pub(crate) struct Case {
-    pub(crate) name: String,
-    order: Order,
-}
-
-pub(crate) fn read(dir: &Path) -> Result<Vec<Case>, String> {
+pub(crate) fn read(dir: &Path) -> Result<Vec<(String, Order)>, String> {
     let entries = std::fs::read_dir(dir).map_err(|e| format!("{}: {e}", dir.display()))?;
     let mut paths: Vec<_> = entries.filter_map(|entry| Some(entry.ok()?.path())).collect();
     paths.retain(|path| path.extension().is_some_and(|ext| ext == "csp"));
@@ -27,27 +20,15 @@ pub(crate) fn read(dir: &Path) -> Result<Vec<Case>, String> {
             let numbers = numbers.ok_or_else(|| format!("{}: not a cutting stock case", path.display()))?;
             let lengths = numbers[2..].chunks(2).map(|pair| (pair[0], pair[1])).collect();
             let name = path.file_stem().and_then(|stem| stem.to_str()).unwrap_or("case").to_owned();
-            Ok(Case { name, order: Order { capacity: numbers[1], lengths } })
+            Ok((name, Order { capacity: numbers[1], lengths }))
         })
         .collect()
 }
 
 /// Solves and prints every case.
-pub(crate) fn run(list: impl Iterator<Item = Case>, seconds: f64) {
-    for case in list {
-        let begun = Instant::now();
-        let until = begun + Duration::from_secs_f64(seconds.max(0.0));
-        let outcome = match solve(&case.order, Reach::default(), &|| Instant::now() >= until) {
-            Ok(answer) => {
-                Outcome::found(answer.count().to_string(), answer.bound.to_string(), answer.proved())
-            }
-            Err(wrong) => {
-                wrong.iter().for_each(|fault| eprintln!("{}: {fault}", case.name));
-                Outcome::default()
-            }
-        };
-        if !cases::print(&case.name, &outcome, begun) {
-            return;
-        }
-    }
+pub(crate) fn run(list: impl Iterator<Item = (String, Order)>, seconds: f64) {
+    cases::run_orders(list, seconds, |order, stop| {
+        let answer = solve(order, Reach::default(), stop)?;
+        Ok::<_, Vec<OrderError>>(Outcome::of_count(answer.count(), answer.bound))
+    });
 }

@@ -6,6 +6,9 @@ mod cases;
 mod cloth_and_passes;
 mod csp1d;
 mod families;
+mod layup_templates;
+mod pattern_min;
+mod pattern_reduction;
 mod two_stage_roll;
 
 use std::path::PathBuf;
@@ -89,6 +92,21 @@ enum Kind {
         /// The folder.
         dir: PathBuf,
     },
+    /// Fewest different patterns in the fewest rolls, JSON lines.
+    PatternMin {
+        /// The folder, or the file of JSON lines in it.
+        path: PathBuf,
+    },
+    /// Plans whose different patterns are to be fewer.
+    PatternReduction {
+        /// The folder, or the file of JSON lines in it.
+        path: PathBuf,
+    },
+    /// Fewest pressings of one to four templates.
+    LayupTemplates {
+        /// The folder, or the file of JSON lines in it.
+        path: PathBuf,
+    },
 }
 
 /// Whether a name contains one of the texts; without any, every name does.
@@ -103,7 +121,14 @@ fn cases(kind: &Kind, only: &[String], reach: cases::Reach) -> Result<(), String
         Kind::ClothAndPasses { dir } => cloth_and_passes::read(dir).map(run),
         Kind::TwoStageRoll { file } => two_stage_roll::read(file).map(run),
         Kind::Csp1d { dir } => csp1d::read(dir)
-            .map(|list| csp1d::run(list.into_iter().filter(|case| chosen(&case.name)), reach.seconds)),
+            .map(|list| csp1d::run(list.into_iter().filter(|case| chosen(&case.0)), reach.seconds)),
+        Kind::PatternMin { path } => pattern_min::read(path)
+            .map(|list| pattern_min::run(list.into_iter().filter(|case| chosen(&case.0)), reach.seconds)),
+        Kind::PatternReduction { path } => pattern_reduction::read(path).map(|list| {
+            pattern_reduction::run(list.into_iter().filter(|case| chosen(&case.0)), reach.seconds)
+        }),
+        Kind::LayupTemplates { path } => layup_templates::read(path)
+            .map(|list| layup_templates::run(list.into_iter().filter(|case| chosen(&case.0)), reach.seconds)),
     }
 }
 

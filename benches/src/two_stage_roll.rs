@@ -7,7 +7,7 @@ use patchlay_optimise::costs::Costs;
 use patchlay_optimise::model::{Fabric, Face, Item, Model, Ply};
 use serde::Deserialize;
 
-use crate::cases::Case;
+use crate::cases::{Case, json_lines};
 
 #[derive(Deserialize)]
 struct Spec {
@@ -18,11 +18,8 @@ struct Spec {
 }
 
 pub(crate) fn read(file: &Path) -> Result<Vec<Case>, String> {
-    let text = std::fs::read_to_string(file).map_err(|e| format!("{}: {e}", file.display()))?;
     let mut cases = Vec::new();
-    for (number, line) in text.lines().enumerate().filter(|(_, line)| !line.trim().is_empty()) {
-        let spec: Spec =
-            serde_json::from_str(line).map_err(|e| format!("{}:{}: {e}", file.display(), number + 1))?;
+    for spec in json_lines::<Spec>(file)? {
         let along_width: Vec<_> = spec.items.iter().map(|&(w, h, n)| (w, h, n)).collect();
         let along_height: Vec<_> = spec.items.iter().map(|&(w, h, n)| (h, w, n)).collect();
         cases.push(case(format!("{}.H.nonexact.roll", spec.name), spec.width, &along_width));

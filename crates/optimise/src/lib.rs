@@ -2,9 +2,10 @@
 //!
 //! Here live the model of cloth and passes (`model`), the relaxation by column generation (`pricing`, `lp`), the
 //! integer programs (`integer`, `joint`) over plies of a kind (`kinds`), the decomposition by fabric (`decompose`,
-//! `oracle`), dives for strips (`dive`), the fewest strips of one width (`one_width`), the search (`search`, `aim`), which
-//! plies may change places (`groups`), the division of strips into lengths and cuts (`pieces`, `stock`), their packing
-//! into lay-ups (`loading`; plain plies: `layups`), fewer and better lay-ups (`draft`, `fewer`, `folds`, `refine`) in the
+//! `oracle`), dives for strips (`dive`), the fewest strips of one width and the fewest different patterns in them
+//! (`one_width`), few templates and their pressings (`templates`), the search (`search`, `aim`), which plies may
+//! change places (`groups`), the division of strips into lengths and cuts (`pieces`, `stock`), their packing into
+//! lay-ups (`loading`; plain plies: `layups`), fewer and better lay-ups (`draft`, `fewer`, `folds`, `refine`) in the
 //! order of work (`work`), the exact proofs (`certify`, `whole`, `bounds`) and the writing of the plan (`finish`).
 //! Nothing here judges a plan (that is the checker's work, on its own derivation), prints, or reads files. Floating point
 //! stays inside the solvers: what comes back is rounded and checked in integers.
@@ -48,6 +49,7 @@ mod refine;
 pub mod search;
 pub mod solution;
 pub mod stock;
+pub mod templates;
 mod terms;
 pub mod tree;
 pub mod whole;

@@ -4,17 +4,24 @@
 //! once to the strip). First what needs no search is settled (`reduce`, `pack`). Column generation gives a bound
 //! (`relax`, over `simplex` and `knapsack`), and dives for whole patterns (`dive`) mostly meet it. Where they do not, an
 //! exact search finds or excludes the plan: over a list of all patterns that it could have (`branch`, `listed`, `cuts`),
-//! or over pairs of pieces where that list is too long (`pairs`).
+//! or over pairs of pieces where that list is too long (`pairs`). `fewer` makes the different patterns of a plan fewer
+//! (`anew`, `charge`, `pool`).
 //! Publications are named from memory throughout.
 //! Every bound is worked out in integers; floating point only guides the search. No clock decides anything: it is a stop.
 
+mod anew;
 mod branch;
+mod charge;
 mod cuts;
 mod dive;
+pub mod fewer;
+#[cfg(test)]
+mod fewer_tests;
 mod knapsack;
 mod listed;
 mod pack;
 mod pairs;
+mod pool;
 mod reduce;
 mod relax;
 mod simplex;
