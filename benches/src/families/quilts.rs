@@ -77,7 +77,7 @@ impl Draw {
         of[self.0.below(of.len())]
     }
 
-    fn from_to(&mut self, from: usize, to: usize) -> usize {
+    fn between(&mut self, from: usize, to: usize) -> usize {
         from + self.0.below(to - from + 1)
     }
 
@@ -121,7 +121,7 @@ fn boards(draw: &mut Draw, size: &Size, shapes: &[Shape]) -> (Vec<usize>, Vec<Ba
         let each = (MOST_POSITIONS / of_board.len()).max(1);
         let mut count = 0;
         for shape in of_board {
-            let row = draw.from_to(each.min(2), each);
+            let row = draw.between(each.min(2), each);
             count += run(board, count, row, shape, &shapes[shape], &mut bays);
         }
         positions.push(count);
@@ -162,7 +162,7 @@ fn demand(draw: &mut Draw, size: &Size) -> Vec<BTreeMap<String, u64>> {
         shapes.truncate(BLOCK_SHAPES);
         let mut roles = Vec::new();
         for shape in shapes {
-            for _ in 0..draw.from_to(1, 3) {
+            for _ in 0..draw.between(1, 3) {
                 roles.push((shape, draw.one_of(&PER_BLOCK)));
             }
         }
