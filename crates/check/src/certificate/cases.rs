@@ -65,7 +65,7 @@ fn covers(cases: &[&Vec<Range>], all: &[Range], boxes: &mut u32) -> bool {
         return true;
     }
     let holds = |case: &&Vec<Range>| case.iter().zip(all).all(|(case, range)| case.holds(*range));
-    if cases.iter().any(|case| holds(case)) {
+    if cases.iter().any(holds) {
         return true;
     }
     if *boxes == 0 {
