@@ -134,7 +134,7 @@ pub fn fewer(
         }
         // Work grows even where nothing is found.
         search.anew.work += 1;
-        if search.anew.work > search.since + PATIENCE.max(search.since / 4) {
+        if search.anew.work > search.since + PATIENCE.max(search.since) {
             search.again(&start);
         }
     }

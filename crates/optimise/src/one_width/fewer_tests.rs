@@ -55,7 +55,8 @@ fn four_become_two() {
     assert_eq!((found.patterns.len(), found.bound), (2, 2));
 }
 
-/// As above, but a pattern may hold one piece only, or one size only, or must be cut twice: nothing else is allowed.
+/// The first plan again, but with one size only in a pattern; then with one piece only. Last, four 4s and eight 6s in six
+/// strips: one pattern would need four to be a multiple of six.
 #[test]
 fn rules_are_kept() {
     let sizes = [4, 6];
@@ -65,7 +66,6 @@ fn rules_are_kept() {
     let plan = vec![(vec![(0, 1)], 2), (vec![(1, 1)], 2)];
     let pieces = Rules { pieces: 1, ..rules(12) };
     assert_eq!(go(&pieces, &sizes, &plan, 1_000_000).patterns.len(), 2);
-    // Four 4s and five 6s in strips of just 10 or 12: 4 + 6 four times and 6 + 6 would leave too much.
     let plan = vec![(vec![(0, 1), (1, 1)], 4), (vec![(1, 2)], 2)];
     let least = Rules { least: 10, times: 2, ..rules(12) };
     assert_eq!(go(&least, &sizes, &plan, 1_000_000).patterns.len(), 2);
