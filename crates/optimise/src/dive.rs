@@ -82,6 +82,13 @@ const CHAIN_PATIENCE: u32 = 150;
 /// Nodes of the integer programs over a part of the plan, and over all of it when a chain ends.
 const PART_NODES: u64 = 300;
 const WHOLE_NODES: u64 = 3000;
+/// Most strips taken out of a plan at once.
+const MOST_OUT: usize = 20;
+/// Strips of the pool in an integer program for a part of a plan, and its nodes.
+const MOST_OF_POOL: usize = 40;
+const POOL_NODES: u64 = 500;
+/// Attempts at a part of a plan for every dive among them.
+const TRIES_PER_DIVE: u32 = 12;
 /// Strips still to come for every strip fixed in one step.
 const STRIPS_PER_STEP: f64 = 12.0;
 /// Most strips of an integer program over what was taken out.
@@ -200,6 +207,40 @@ impl<'a> Diver<'a> {
         best.map(|best| best.1)
     }
 
+    /// A plan that begins with the strips of `kept`: a dive for what they leave. `None` if it fails or is stopped.
+    #[must_use]
+    pub fn completed(&mut self, wanted: &[usize], kept: FabricPlan, stop: Stop<'_>) -> Option<FabricPlan> {
+        let mut left = wanted.to_vec();
+        for (strip, &n) in &kept.strips {
+            take(&mut left, &gives(strip, self.kinds, self.steps), n);
+        }
+        self.dive(kept, left, i64::MAX, None, stop)
+    }
+
+    /// A plan at most as dear: some strips are taken out again and again and better ones of the pool put in by an
+    /// integer program, now and then by a dive, which brings new strips into the pool.
+    #[must_use]
+    pub fn improved(&mut self, wanted: &[usize], mut plan: FabricPlan, reach: &Reach<'_>) -> FabricPlan {
+        let mut random = Random::new(reach.seed);
+        let mut cost = plan.cost(self.prices);
+        for at in 0..reach.dives {
+            if (reach.stop)() {
+                break;
+            }
+            let (kept, left) = self.keep_some(&plan, wanted, &mut random);
+            let next = if at % TRIES_PER_DIVE == 0 {
+                self.dive(kept, left, cost, Some(&mut random), reach.stop)
+            } else {
+                self.of_pool(&left, cost - kept.cost(self.prices)).map(|rest| kept.and(rest))
+            };
+            if let Some(next) = next.filter(|next| next.cost(self.prices) <= cost) {
+                cost = next.cost(self.prices);
+                plan = next;
+            }
+        }
+        plan
+    }
+
     /// Part of a plan, and what the rest of it must still give.
     fn keep_some(
         &self,
@@ -213,7 +254,7 @@ impl<'a> Diver<'a> {
             .flat_map(|(strip, &n)| std::iter::repeat_n(strip, usize::try_from(n).unwrap_or(0)))
             .collect();
         // Take out between a sixth and two thirds: any, or those next to each other by width.
-        let most = (strips.len() * 2 / 3).max(2);
+        let most = (strips.len() * 2 / 3).clamp(2, MOST_OUT);
         let least = (strips.len() / 6).max(2).min(most);
         let out = least + random.below(most - least + 1);
         if random.below(2) == 0 {
@@ -296,20 +337,7 @@ impl<'a> Diver<'a> {
         let Some(strips) = self.near(&relaxed.worth, &most, gap + 1e-6, MOST_LISTED) else {
             return Exact::Unknown;
         };
-        let mut program = IntegerModel::default();
-        for strip in &strips {
-            let _ = program.variable(self.prices.strip(strip) / self.step, 0, 1000);
-        }
-        let given: Vec<Vec<usize>> =
-            strips.iter().map(|strip| gives(strip, self.kinds, self.steps)).collect();
-        for (item, &n) in left.iter().enumerate().filter(|(_, n)| **n > 0) {
-            let count = |n: usize| i64::try_from(n).unwrap_or(i64::MAX);
-            let terms: Vec<(usize, i64)> =
-                given.iter().enumerate().map(|(v, gives)| (v, count(gives[item]))).collect();
-            program.row(terms, Relation::AtLeast, count(n));
-        }
-        let everything = (0..strips.len()).map(|v| (v, self.prices.strip(&strips[v]) / self.step));
-        program.row(everything, Relation::AtMost, limit / self.step - 1);
+        let program = self.program(&strips, left, limit - self.step);
         match program.solve(nodes, None, None) {
             Found::Point { values, .. } => {
                 let used = strips.into_iter().zip(values).filter(|(_, n)| *n > 0);
@@ -318,6 +346,51 @@ impl<'a> Diver<'a> {
             Found::Infeasible => Exact::NoBetter,
             Found::Nothing => Exact::Unknown,
         }
+    }
+
+    /// Strips of the pool for what is `left` that cost no more than `limit`, by an integer program over those nearest to
+    /// their worth.
+    fn of_pool(&mut self, left: &[usize], limit: i64) -> Option<FabricPlan> {
+        let relaxed = self.relax(left)?;
+        let room = float(limit) / self.scale - relaxed.value;
+        let most: Vec<i64> = self.kinds.iter().map(|kind| self.needed(kind, left)).collect();
+        let suits = |column: &Column| column.strip.plies.iter().all(|&(k, n)| n <= most[k]);
+        let above = |column: &Column| column.cost - self.worth(column, &relaxed.worth);
+        let suiting = self.pool.iter().enumerate().filter(|(_, column)| suits(column));
+        let mut near: Vec<(f64, usize)> = suiting
+            .map(|(index, column)| (above(column), index))
+            .filter(|near| near.0 <= room + 1e-6)
+            .collect();
+        near.sort_by(|a, b| a.0.total_cmp(&b.0).then(b.1.cmp(&a.1)));
+        near.truncate(MOST_OF_POOL);
+        let strips: Vec<Strip> = near.into_iter().map(|(_, index)| self.pool[index].strip.clone()).collect();
+        match self.program(&strips, left, limit).solve(POOL_NODES, None, None) {
+            Found::Point { values, .. } => {
+                let used = strips.into_iter().zip(values).filter(|(_, n)| *n > 0);
+                Some(FabricPlan { strips: used.collect() })
+            }
+            Found::Infeasible | Found::Nothing => None,
+        }
+    }
+
+    /// The integer program over these strips for what is `left`, at no more than `limit`.
+    fn program(&self, strips: &[Strip], left: &[usize], limit: i64) -> IntegerModel {
+        let mut program = IntegerModel::default();
+        for strip in strips {
+            let _ = program.variable(self.prices.strip(strip) / self.step, 0, 1000);
+        }
+        let given: Vec<Vec<usize>> =
+            strips.iter().map(|strip| gives(strip, self.kinds, self.steps)).collect();
+        let count = |n: usize| i64::try_from(n).unwrap_or(i64::MAX);
+        for (item, &n) in left.iter().enumerate().filter(|(_, n)| **n > 0) {
+            let terms: Vec<(usize, i64)> =
+                given.iter().enumerate().map(|(v, gives)| (v, count(gives[item]))).collect();
+            program.row(terms, Relation::AtLeast, count(n));
+        }
+        let everything = strips.iter().enumerate();
+        let everything = everything.map(|(v, strip)| (v, self.prices.strip(strip) / self.step));
+        program.row(everything, Relation::AtMost, limit / self.step);
+        program
     }
 
     /// All strips that cost at most `gap` more than what they give is worth, none that another makes useless; none at

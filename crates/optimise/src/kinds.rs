@@ -103,17 +103,21 @@ impl Kinds {
         let fabric = &model.fabrics[f];
         let mut counts = vec![0; self.of[f].len()];
         for (ply, &count) in at.plies[f].iter().enumerate().filter(|(_, count)| **count > 0) {
-            let data = &fabric.plies[ply];
-            let same = |kind: &Kind| {
-                kind.class == data.class
-                    && kind.yields == data.yields
-                    && kind.group.is_none() == data.board.is_none()
-            };
-            if let Some(kind) = self.of[f].iter().position(same) {
+            if let Some(kind) = self.kind_of(f, &fabric.plies[ply]) {
                 counts[kind] += count;
             }
         }
         counts
+    }
+
+    /// The kind of a ply of a fabric.
+    #[must_use]
+    pub fn kind_of(&self, f: usize, ply: &Ply) -> Option<usize> {
+        self.of[f].iter().position(|kind| {
+            kind.class == ply.class
+                && kind.yields == ply.yields
+                && kind.group.is_none() == ply.board.is_none()
+        })
     }
 
     /// How many plies of all fabrics lie in every slot of every group.

@@ -52,6 +52,7 @@ pub mod stock;
 pub mod templates;
 mod terms;
 pub mod tree;
+pub mod two_stage;
 pub mod whole;
 pub mod work;
 

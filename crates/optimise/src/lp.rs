@@ -217,7 +217,9 @@ impl Lp {
         let items: Vec<Vec<Variable>> = model
             .fabrics
             .iter()
-            .map(|fabric| fabric.items.iter().map(|item| problem.add_var(item.wanted as f64, free)).collect())
+            .map(|fabric| {
+                (0..fabric.items.len()).map(|i| problem.add_var(fabric.least_of(i) as f64, free)).collect()
+            })
             .collect();
         let points: Vec<Vec<Variable>> = model
             .boards

@@ -365,6 +365,19 @@ impl Class {
 }
 
 impl Fabric {
+    /// Patches by which an item is counted: what every ply yields of it is a multiple of this.
+    #[must_use]
+    pub fn step_of(&self, item: usize) -> u64 {
+        let yields = self.plies.iter().flat_map(|ply| &ply.yields).filter(|(i, _)| *i == item);
+        yields.fold(0, |all, (_, n)| num_gcd(all, i64::from(*n))).unsigned_abs().max(1)
+    }
+
+    /// Patches of an item that whole plies give at least.
+    #[must_use]
+    pub fn least_of(&self, item: usize) -> u64 {
+        self.items[item].wanted.next_multiple_of(self.step_of(item))
+    }
+
     /// Index of the class with these ways, new if need be.
     pub fn class_of(&mut self, ways: Vec<(i64, i64)>) -> usize {
         let class = Class { ways };

@@ -380,6 +380,12 @@ impl<'a> Oracle<'a> {
         &self.steps
     }
 
+    /// What is wanted of every item, counted by [`Oracle::steps`].
+    #[must_use]
+    pub fn demand(&self) -> &[usize] {
+        &self.wanted
+    }
+
     fn covers(&self, wanted: &Wanted, plan: &FabricPlan) -> bool {
         let mut got = vec![0; wanted.len()];
         for (strip, &n) in &plan.strips {

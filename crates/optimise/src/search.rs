@@ -11,7 +11,7 @@ use crate::costs::{Costs, Limits, Region, gcd};
 use crate::decompose::{self, FineCosts, Loads};
 use crate::dive::{self, Diver};
 use crate::joint::{Cuts, Joint, Reach, SmallCosts};
-use crate::kinds::{Kind, Kinds};
+use crate::kinds::{Kind, Kinds, Slot};
 use crate::listen::{Listener, Stop};
 use crate::lp::{self, Prices};
 use crate::model::{Fabric, Model};
@@ -19,7 +19,7 @@ use crate::one_width::{self, Order};
 use crate::oracle::{self, FabricPlan, Oracle, Prices as PlyPrices, Strip};
 use crate::patterns::{Enumeration, of_columns};
 use crate::solution::{Pattern, Solution};
-use crate::tree;
+use crate::{tree, two_stage};
 
 /// How hard to search.
 #[derive(Clone, Copy, Debug)]
@@ -61,6 +61,8 @@ impl Random {
 /// Most rounds of the decomposition.
 const ROUNDS: u32 = 60;
 
+/// Nodes of a neighbourhood program for every attempt at a part of a fabric's rounded plan.
+const NODES_PER_TRY: u64 = 8;
 /// Dives for every node of a neighbourhood program.
 const DIVES_PER_NODE: u32 = 5;
 /// Nodes of a neighbourhood program for every chain of dives that may end without a better plan.
@@ -200,7 +202,9 @@ impl<'a> Search<'a> {
             if self.model.fabrics[f].items.is_empty() {
                 continue;
             }
-            if self.is_strips_alone(f) {
+            let searched = Oracle::new(&self.model.fabrics[f], &self.kinds.of[f]).is_searched();
+            // Where a fabric is too large to be searched, the relaxation's mixture is rounded later.
+            if self.is_strips_alone(f) || !searched {
                 plain(self.model, &mut at, f);
                 continue;
             }
@@ -223,6 +227,10 @@ impl<'a> Search<'a> {
         let costs = FineCosts::of(self.model, self.costs);
         let loads = self.relaxed_loads(&costs);
         let stop = || self.stopped();
+        if let Some(plans) = self.rounded(&costs, &loads) {
+            let next = self.settled(self.laid_out(&plans));
+            return if self.improves(&next, &at) { next } else { at };
+        }
         let wanted = self.wanted();
         let plans: Vec<Option<FabricPlan>> = wanted
             .par_iter()
@@ -237,29 +245,51 @@ impl<'a> Search<'a> {
                 answer.map(|answer| answer.plan)
             })
             .collect();
-        let mut counts: Vec<Vec<i64>> = self.kinds.of.iter().map(|kinds| vec![0; kinds.len()]).collect();
-        let mut next = Solution::empty(self.model);
+        let mut whole = vec![FabricPlan::default(); self.model.fabrics.len()];
         for (&f, plan) in wanted.iter().zip(plans) {
             let Some(plan) = plan else { return at };
-            counts[f] = plan.counts(counts[f].len());
-            for (strip, n) in plan.strips {
-                *next.strips[f].entry(self.kinds.pattern(f, &strip)).or_default() += n;
+            whole[f] = plan;
+        }
+        let next = self.settled(self.laid_out(&whole));
+        if self.improves(&next, &at) { next } else { at }
+    }
+
+    /// Whole plans near the relaxation's mixture, where some fabric is too large for the oracle's search.
+    fn rounded(&self, costs: &FineCosts, loads: &Loads) -> Option<Vec<FabricPlan>> {
+        let searched = |f: &usize| Oracle::new(&self.model.fabrics[*f], &self.kinds.of[*f]).is_searched();
+        if self.wanted().iter().all(searched) {
+            return None;
+        }
+        let tries = u32::try_from(self.effort.nodes / NODES_PER_TRY).unwrap_or(u32::MAX);
+        let stop = || self.stopped();
+        let reach = two_stage::Reach { tries, seed: self.effort.seed, stop: &stop };
+        two_stage::rounded(self.model, &self.kinds, (self.costs, costs), &self.prices, loads, &reach)
+    }
+
+    /// Plans of every fabric as a solution.
+    fn laid_out(&self, plans: &[FabricPlan]) -> Solution {
+        let mut next = Solution::empty(self.model);
+        let mut counts = Vec::new();
+        for (f, plan) in plans.iter().enumerate() {
+            counts.push(plan.counts(self.kinds.of[f].len()));
+            for (strip, n) in &plan.strips {
+                *next.strips[f].entry(self.kinds.pattern(f, strip)).or_default() += n;
             }
         }
-        // Plies of a group spread evenly over its slots.
-        let slots: Vec<Vec<i64>> = (0..self.kinds.groups.len())
-            .map(|group| {
-                let of = |f: usize| self.kinds.of[f].iter().zip(&counts[f]);
-                let all = (0..counts.len()).flat_map(of).filter(|(kind, _)| kind.group == Some(group));
-                let (sum, slots) = (all.map(|(_, n)| n).sum::<i64>(), self.kinds.groups[group].len());
-                let each = i64::try_from(slots).unwrap_or(1).max(1);
-                (0..each).map(|slot| sum / each + i64::from(slot < sum % each)).collect()
-            })
-            .collect();
+        let mut sums = vec![0; self.kinds.groups.len()];
+        for (f, counts) in counts.iter().enumerate() {
+            self.kinds.in_groups(f, counts).into_iter().for_each(|(group, n)| sums[group] += n);
+        }
+        // Where the simplex fails all of a group lie in its first slot.
+        let slots = two_stage::slots(self.model, &self.kinds, &sums).unwrap_or_else(|| {
+            let first = |(slots, &sum): (&Vec<Slot>, &i64)| {
+                (0..slots.len()).map(|slot| if slot == 0 { sum } else { 0 }).collect()
+            };
+            self.kinds.groups.iter().zip(&sums).map(first).collect()
+        });
         next.plies = self.kinds.spread(self.model, &counts, &slots);
         next.set_passes(self.model);
-        let next = self.settled(next);
-        if self.improves(&next, &at) { next } else { at }
+        next
     }
 
     /// The same plies in the bays that need fewest passes.
