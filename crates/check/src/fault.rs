@@ -46,6 +46,11 @@ pub(crate) struct Faults {
 }
 
 impl Faults {
+    /// Whether nothing is wrong, or nothing but that.
+    pub(crate) fn only(&self, code: FaultCode) -> bool {
+        self.unlisted == 0 && self.list.iter().all(|fault| fault.code == code)
+    }
+
     /// Notes a fault.
     pub(crate) fn add(
         &mut self,

@@ -298,3 +298,54 @@ impl View {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn view(positions: usize, full: u64, heaps: &[(&[usize], u64, u64)]) -> View {
+        let heap = |&(on, count, load): &(&[usize], u64, u64)| Heap { on: on.to_vec(), count, load };
+        View { positions, full, heaps: heaps.iter().map(heap).collect() }
+    }
+
+    /// By hand: seven plies of each of two fabrics in stacks of five, made twice and once, are 3 and 1 of the one and 2
+    /// and 3 of the other; stacks of four do not hold them.
+    #[test]
+    fn stacks_hold_what_they_may() {
+        let of = |full| view(1, full, &[(&[0], 7, 1), (&[0], 7, 1)]);
+        assert!(!of(5).cannot(&[2, 1], &mut 0));
+        assert!(of(4).cannot(&[2, 1], &mut 0));
+        assert!(
+            !of(4).cannot(&[2, 1], &mut (MOST_TRIED - 1)),
+            "what was not tried to the end proves nothing"
+        );
+    }
+
+    /// By hand: two plies on both positions lie twice one or once two. The first position wants them twice one, for its
+    /// own ply of half a stack is made once; the second wants them once two, for it has two halves twice and a third once.
+    #[test]
+    fn two_positions_refute_what_neither_does_alone() {
+        assert!(!view(1, 6, &[(&[0], 2, 2), (&[0], 1, 3)]).cannot(&[2, 1], &mut 0));
+        assert!(!view(1, 6, &[(&[0], 2, 2), (&[0], 4, 3), (&[0], 1, 2)]).cannot(&[2, 1], &mut 0));
+        let both = view(2, 6, &[(&[0, 1], 2, 2), (&[0], 1, 3), (&[1], 4, 3), (&[1], 1, 2)]);
+        assert!(both.cannot(&[2, 1], &mut 0));
+    }
+
+    /// By hand: 7 is three falling numbers above 0 in four ways.
+    #[test]
+    fn ways_are_complete() {
+        let mut found = Vec::new();
+        let _ = ways(7, 3, 7, &mut Vec::new(), &mut |times| {
+            found.push(times.to_vec());
+            true
+        });
+        assert_eq!(found, [vec![5, 1, 1], vec![4, 2, 1], vec![3, 3, 1], vec![3, 2, 2]]);
+    }
+
+    /// By hand: folds of half a step, rounded up. In four steps ten plies are two lengths of five and save eight cuts; in
+    /// three a five and a three save six; one step is a three, or a two.
+    #[test]
+    fn folds_save_what_they_have_room_for() {
+        assert_eq!(savings(10, 5, &[0, 0, 1, 1, 2, 2, 3]), [0, 2, 4, 6, 8, 8]);
+    }
+}
