@@ -295,6 +295,8 @@ codes! {
         "The proof would claim more for the strips of a fabric than they need cost.";
     Cases = "C915", "the cases of a proof leave some plans out",
         "A proof by cases of passes shows nothing of plans that are in none of its cases.";
+    FewestNotProved = "C916", "fewer lay-ups, or lengths and cuts, are not ruled out",
+        "How few there can be at least is searched for again, from the plan's own strips, areas and passes.";
 }
 
 impl fmt::Display for FaultCode {

@@ -6,7 +6,7 @@
 //! (`one_width`), few templates and their pressings (`templates`), the search (`search`, `aim`), which plies may
 //! change places (`groups`), the division of strips into lengths and cuts (`pieces`, `stock`), their packing into
 //! lay-ups (`loading`; plain plies: `layups`), fewer and better lay-ups (`draft`, `fewer`, `folds`, `refine`) in the
-//! order of work (`work`), the exact proofs (`certify`, `whole`, `bounds`) and the writing of the plan (`finish`).
+//! order of work (`work`), the exact proofs (`certify`, `whole`, `bounds`, `fewest`) and the writing of the plan (`finish`).
 //! Nothing here judges a plan (that is the checker's work, on its own derivation), prints, or reads files. Floating point
 //! stays inside the solvers: what comes back is rounded and checked in integers.
 
@@ -28,6 +28,7 @@ pub mod dive;
 mod draft;
 pub mod explain;
 pub mod fewer;
+pub mod fewest;
 pub mod finish;
 pub mod folds;
 pub mod groups;
@@ -296,7 +297,9 @@ impl<'a> Task<'a> {
             balance: written.balance,
             bounds,
             certificate,
+            fewest: None,
         };
+        plan.fewest = (care == Care::Whole).then(|| fewest::fewest(&plan, job));
         plan.number = plan_number(&plan).map_err(fault)?;
         Ok(plan)
     }
