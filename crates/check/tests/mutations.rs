@@ -137,7 +137,13 @@ fn apply(tree: &mut Value, change: &Change) {
 }
 
 fn without_proof(plan: Plan) -> Plan {
-    Plan { bounds: Vec::new(), certificate: Certificate::default(), outcome: Outcome::WithGap, ..plan }
+    Plan {
+        bounds: Vec::new(),
+        certificate: Certificate::default(),
+        outcome: Outcome::WithGap,
+        fewest: None,
+        ..plan
+    }
 }
 
 proptest! {

@@ -19,8 +19,7 @@ pub fn scenario_digest(text: &str) -> String {
 }
 
 /// The number printed on every sheet: the first eight hexadecimal digits of the SHA-256 of the plan's JSON without its
-/// number, bounds and certificate, in two groups of four. Any change of what is cut changes it; what is proved of it
-/// does not, so that sheets printed before a longer proof stay good.
+/// number and what is proved of it, in two groups of four. Any change of what is cut changes it; a proof does not, so that sheets printed before a longer proof stay good.
 ///
 /// # Errors
 /// Only if serde_json fails, which plain data never makes it do.
@@ -30,6 +29,7 @@ pub fn plan_number(plan: &Plan) -> serde_json::Result<String> {
     bare.bounds.clear();
     bare.certificate = Certificate::default();
     bare.outcome = Outcome::WithGap;
+    bare.fewest = None;
     let digest = hex(&Sha256::digest(serde_json::to_string(&bare)?.as_bytes()));
     Ok(format!("{}-{}", &digest[..4], &digest[4..8]))
 }
