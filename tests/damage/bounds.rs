@@ -2,7 +2,7 @@
 
 use patchlay_check::FaultCode;
 use patchlay_plan::proof::{PartProof, PassesOf};
-use patchlay_plan::{Outcome, Plan, Rational, StageProof};
+use patchlay_plan::{Fewest, Outcome, Plan, Rational, StageProof};
 
 use super::{Damage, damage};
 
@@ -37,6 +37,16 @@ pub(super) fn damages() -> Vec<Damage> {
 
 fn stated() -> Vec<Damage> {
     vec![
+        damage("one more lay-up called needed than is proved", FaultCode::FewestNotProved, |plan, _| {
+            let least = plan.fewest.map_or(plan.figures.layups, |fewest| fewest.layups);
+            plan.fewest = Some(Fewest { layups: least + 1, pieces: 0 });
+            true
+        }),
+        damage("one more length called needed than is proved", FaultCode::FewestNotProved, |plan, _| {
+            let least = plan.fewest.map_or(plan.figures.pieces, |fewest| fewest.pieces);
+            plan.fewest = Some(Fewest { layups: 0, pieces: least + 1 });
+            true
+        }),
         damage("outcome proved without proof, or the reverse", FaultCode::Outcome, |plan, _| {
             plan.outcome = match plan.outcome {
                 Outcome::Proved => Outcome::WithGap,

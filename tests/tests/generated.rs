@@ -181,3 +181,19 @@ fn generated_scenarios_are_planned_alike_on_all_numbers_of_threads() {
     assert!((10..=30).contains(&infeasible), "{infeasible} are infeasible");
     varied(&came);
 }
+
+/// Writes the scenarios with how they end, for the checks against another solver (`tests/reference`).
+#[test]
+#[ignore = "writes files to the folder named by PATCHLAY_GENERATED"]
+fn write_generated_scenarios() {
+    let folder = std::path::PathBuf::from(std::env::var_os("PATCHLAY_GENERATED").unwrap());
+    for seed in 0..SCENARIOS {
+        let case = scenario(seed);
+        let end = match load(&case.text) {
+            Ok(_) => "planned",
+            Err(LoadError::Impossible(_)) => "impossible",
+            Err(LoadError::Bad(_)) => "refused",
+        };
+        std::fs::write(folder.join(format!("{seed:03}.{end}.json")), case.text).unwrap();
+    }
+}

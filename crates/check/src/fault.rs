@@ -46,6 +46,11 @@ pub(crate) struct Faults {
 }
 
 impl Faults {
+    /// Whether nothing is wrong, or nothing but that.
+    pub(crate) fn only(&self, code: FaultCode) -> bool {
+        self.unlisted == 0 && self.list.iter().all(|fault| fault.code == code)
+    }
+
     /// Notes a fault.
     pub(crate) fn add(
         &mut self,
@@ -295,6 +300,8 @@ codes! {
         "The proof would claim more for the strips of a fabric than they need cost.";
     Cases = "C915", "the cases of a proof leave some plans out",
         "A proof by cases of passes shows nothing of plans that are in none of its cases.";
+    FewestNotProved = "C916", "fewer lay-ups, or lengths and cuts, are not ruled out",
+        "How few there can be at least is searched for again, from the plan's own strips, areas and passes.";
 }
 
 impl fmt::Display for FaultCode {

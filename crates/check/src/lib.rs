@@ -11,6 +11,7 @@ mod cloth;
 mod demand;
 mod facts;
 mod fault;
+mod fewest;
 mod figures;
 mod geometry;
 mod mats;
@@ -123,6 +124,10 @@ fn contents(facts: &Facts, plan: &Plan, faults: &mut Faults) -> Verdict {
     counted.judge(&totals, faults);
     balance::judge(&counted, faults);
     let bounds = bounds::judge(facts, plan, &totals, faults);
+    // A search over what is not sound could take long.
+    if faults.only(FaultCode::PlanNumber) {
+        fewest::judge(facts, plan, &layups, faults);
+    }
     Verdict {
         strips: plan.fabrics.iter().map(|fabric| fabric.strips.len()).sum(),
         pieces: plan.fabrics.iter().flat_map(|fabric| &fabric.strips).map(|strip| strip.pieces.len()).sum(),

@@ -1,7 +1,7 @@
 //! Whatever is done to the JSON of a good plan or of its scenario, the checker answers, and refuses.
 
 use patchlay_check::{FaultCode, check};
-use patchlay_plan::Plan;
+use patchlay_plan::{Certificate, Outcome, Plan};
 use proptest::prelude::*;
 use serde_json::{Value, json};
 
@@ -136,6 +136,16 @@ fn apply(tree: &mut Value, change: &Change) {
     }
 }
 
+fn without_proof(plan: Plan) -> Plan {
+    Plan {
+        bounds: Vec::new(),
+        certificate: Certificate::default(),
+        outcome: Outcome::WithGap,
+        fewest: None,
+        ..plan
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 4_000, ..ProptestConfig::default() })]
 
@@ -145,8 +155,11 @@ proptest! {
         let mut tree: Value = serde_json::from_str(good).unwrap();
         changes.iter().for_each(|change| apply(&mut tree, change));
         if let Ok(plan) = serde_json::from_value::<Plan>(tree) {
-            let same = plan == Plan::from_json(good).unwrap();
-            prop_assert_eq!(check(scenario, &plan).is_ok(), same);
+            let good = Plan::from_json(good).unwrap();
+            let passes = check(scenario, &plan).is_ok();
+            prop_assert!(passes || plan != good);
+            // A weaker proof that holds is no fault, and does not change the plan's number.
+            prop_assert!(!passes || without_proof(plan) == without_proof(good));
         }
     }
 

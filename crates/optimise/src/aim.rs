@@ -1,10 +1,12 @@
 //! The aims: one question after the other, each with the answers before it held.
 
 use patchlay_plan::FigureKind;
-use patchlay_scenario::job::Job;
+use patchlay_scenario::LoadingRule;
+use patchlay_scenario::job::{Aim, Job};
+use rayon::prelude::*;
 
 use crate::costs::{Costs, Limits};
-use crate::listen::{Listener, Progress};
+use crate::listen::{Listener, Progress, StopOnly};
 use crate::model::Model;
 use crate::questions;
 use crate::search::{self, Effort, Search};
@@ -13,6 +15,36 @@ use crate::solution::Solution;
 /// Solves for the job's aim; `laid` passes are laid down already and not in the model. `None` where the relaxation has no solution.
 #[must_use]
 pub fn solve(
+    job: &Job,
+    (model, laid): (&Model, i64),
+    effort: Effort,
+    listener: &dyn Listener,
+) -> Option<Solution> {
+    if job.strategy.loading == LoadingRule::FabricByFabric {
+        return fabric_by_fabric(job, model, effort, listener);
+    }
+    in_order(job, (model, laid), effort, listener)
+}
+
+/// Where no pass holds two fabrics they have nothing in common: each is solved alone.
+fn fabric_by_fabric(job: &Job, model: &Model, effort: Effort, listener: &dyn Listener) -> Option<Solution> {
+    listener.event(&Progress::Phase { name: "every fabric alone".to_owned() });
+    let asked: Vec<usize> =
+        (0..model.fabrics.len()).filter(|&f| !model.fabrics[f].items.is_empty()).collect();
+    let solved: Vec<Solution> = asked
+        .par_iter()
+        .map(|&f| in_order(job, (&model.only(f), 0), effort, &StopOnly(listener)))
+        .collect::<Option<_>>()?;
+    let mut all = Solution::empty(model);
+    for (f, mut alone) in asked.into_iter().zip(solved) {
+        all.strips[f] = std::mem::take(&mut alone.strips[f]);
+        all.plies[f] = std::mem::take(&mut alone.plies[f]);
+    }
+    all.set_passes(model);
+    Some(all)
+}
+
+fn in_order(
     job: &Job,
     (model, laid): (&Model, i64),
     effort: Effort,
@@ -39,7 +71,7 @@ pub fn solve(
 fn is_settled(figure: FigureKind, limits: &Limits, job: &Job) -> bool {
     match figure {
         FigureKind::Area => limits.width.is_some(),
-        FigureKind::Money => matches!(job.aim, patchlay_scenario::job::Aim::LeastTime),
+        FigureKind::Money => matches!(job.aim, Aim::LeastTime),
         _ => false,
     }
 }
@@ -64,18 +96,29 @@ fn search_costs(job: &Job, model: &Model, figure: FigureKind) -> Costs {
             *width = *width * 1_000 + area / 1_000_000;
         }
     }
-    if figure == FigureKind::Money && matches!(job.aim, patchlay_scenario::job::Aim::LeastCloth) {
-        // Among plans of like cloth those with fewer passes are the better start: all the passes of a plain plan weigh
-        // one grid step, so that cloth always comes first.
-        let mut plain = Solution::empty(model);
-        for f in 0..model.fabrics.len() {
-            search::plain(model, &mut plain, f);
+    // Among plans of like cloth those with fewer passes are the better start, and among plans of as few passes those of
+    // less cloth: what comes second weighs so little that all of it in a plain plan is less than a step of the first.
+    match (figure, &job.aim) {
+        (FigureKind::Money, Aim::LeastCloth) => {
+            let step = costs.width.iter().copied().filter(|&width| width > 0).min().unwrap_or(0);
+            costs.pass = step / i128::from(plain(model).passes_in_all() + 1);
         }
-        plain.set_passes(model);
-        let step = costs.width.iter().copied().filter(|&width| width > 0).min().unwrap_or(0);
-        costs.pass = step / i128::from(plain.passes_in_all() + 1);
+        (FigureKind::Passes, Aim::FewestPasses) => {
+            costs = search_costs(job, model, FigureKind::Money);
+            costs.pass = plain(model).cost(&costs) + 1;
+        }
+        _ => {}
     }
     costs
+}
+
+fn plain(model: &Model) -> Solution {
+    let mut plain = Solution::empty(model);
+    for f in 0..model.fabrics.len() {
+        search::plain(model, &mut plain, f);
+    }
+    plain.set_passes(model);
+    plain
 }
 
 fn hold(figure: FigureKind, solution: &Solution, model: &Model, limits: &mut Limits) {

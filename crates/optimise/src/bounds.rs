@@ -8,26 +8,30 @@ use patchlay_scenario::job::{Aim, Job};
 
 use rayon::prelude::*;
 
+use crate::cases;
 use crate::certify::{self, Proof};
 use crate::costs::{Costs, Limits};
 use crate::finish::Written;
 use crate::kinds::Kinds;
 use crate::listen::{Listener, Progress, Stop};
-use crate::lp;
 use crate::model::Model;
 use crate::questions;
 use crate::tree;
 use crate::whole;
 
-/// How far to go for a figure.
+/// How far to go.
 #[derive(Clone, Copy)]
 pub struct Reach<'a> {
+    /// For so many figures of the order whole plans are looked at; for those after them only the relaxation.
+    pub in_full: usize,
     /// Rounds of decomposition.
     pub rounds: u32,
     /// A stop: what is proved by then is kept.
     pub stop: Stop<'a>,
 }
 
+/// Most cases of passes with the plain relaxation.
+const CASES: usize = 100;
 /// Rounds for a question on the way.
 const ROUNDS: u32 = 60;
 
@@ -60,9 +64,11 @@ pub fn of(
 ) -> (Vec<Bound>, Certificate) {
     let order = questions::order(&job.aim);
     let of = order.len() as u64;
+    let at_once = || true;
     let mut bounds: Vec<Bound> = Vec::new();
     let mut certificate = Certificate::default();
-    for (done, figure) in (0..).zip(order) {
+    for (done, figure) in order.into_iter().enumerate() {
+        let reach = if done < reach.in_full { reach } else { Reach { stop: &at_once, ..reach } };
         let earlier_open = bounds.iter().any(|bound| !bound.proved);
         let limits = held(job, model, written, figure);
         let value = value(job, &written.figures, figure);
@@ -70,7 +76,7 @@ pub fn of(
             let bound = bound.map(|bound| bound.to_string());
             listener.event(&Progress::Value { figure, value: value.to_string(), bound });
         };
-        listener.event(&Progress::Share { done, of });
+        listener.event(&Progress::Share { done: done as u64, of });
         told(None);
         let (bound, proof, holds) =
             best_proof(job, model, (figure, value), &limits, reach, &|bound| told(Some(bound)));
@@ -95,10 +101,12 @@ fn held(job: &Job, model: &Model, written: &Written, figure: FigureKind) -> Limi
     };
     let passes = || i64::try_from(written.figures.passes).ok();
     match (&job.aim, figure) {
-        (Aim::LeastCloth, FigureKind::Passes) => Limits { width: widths(), passes: None },
-        (Aim::LeastCloth, FigureKind::Seconds) => Limits { width: widths(), passes: passes() },
+        (Aim::LeastCloth, FigureKind::Passes) => Limits { width: widths(), ..Limits::default() },
+        (Aim::LeastCloth, FigureKind::Seconds) => {
+            Limits { width: widths(), passes: passes(), ..Limits::default() }
+        }
         (Aim::FewestPasses, FigureKind::Money | FigureKind::Area | FigureKind::Seconds) => {
-            Limits { width: None, passes: passes() }
+            Limits { passes: passes(), ..Limits::default() }
         }
         _ => Limits::default(),
     }
@@ -143,12 +151,17 @@ fn all_together(
     let constant = questions::constant(job, figure);
     let own = certify::without_apart_points(model);
     let step = questions::step(job, figure);
+    let late = figure == FigureKind::Seconds && job.aim != Aim::LeastTime;
     let mut best = (0, StageProof { figure, parts: Vec::new() });
-    let Some(prices) = lp::solve(&own, &costs, limits, &[]) else { return best };
-    if let Some(proof) = certify::of_prices(&own, &costs, limits, &prices) {
-        let varies = ceil_div(proof.value.max(0), proof.scale * step) * step;
-        let part = proof.part(&own, job.demands.len(), None, limits);
-        best = (constant + varies, StageProof { figure, parts: vec![part] });
+    let boards: Vec<&str> = job.boards.iter().map(|board| board.name.as_str()).collect();
+    let lines = job.demands.len();
+    // Passes that come whole show where a pass costs more than a step.
+    let cases = if late || costs.pass < step { 1 } else { CASES };
+    let aim = cases::Aim { value: value - constant, step, cases };
+    let cases = cases::prove(&own, &costs, limits, aim).unwrap_or_default();
+    if let Some(least) = cases.iter().map(|case| case.rounded_up(step)).min() {
+        let parts = cases.iter().map(|case| case.part(&own, lines, &boards)).collect();
+        best = (constant + least, StageProof { figure, parts });
         // What follows can take long.
         told(best.0);
     }
@@ -158,7 +171,6 @@ fn all_together(
         || costs.width.iter().any(|&v| v > 0)
         || limits.width.is_some()
         || figure == FigureKind::Passes;
-    let late = figure == FigureKind::Seconds && job.aim != Aim::LeastTime;
     if !strips || best.0 >= value || late {
         return best;
     }
@@ -167,9 +179,8 @@ fn all_together(
     let cases = tree::prove(&own, &costs, limits, &aim, &mut |_| None).unwrap_or_default();
     let bound = cases.iter().map(|case| constant + case.proof.rounded_up(step).max(0)).min();
     if let Some(bound) = bound.filter(|bound| *bound > best.0) {
-        let boards: Vec<&str> = job.boards.iter().map(|board| board.name.as_str()).collect();
         let fabrics: Vec<&str> = job.fabrics.iter().map(|fabric| fabric.name.as_str()).collect();
-        let part = |case: &tree::Case| case.part(&own, job.demands.len(), &boards, &fabrics);
+        let part = |case: &tree::Case| case.part(&own, lines, &boards, &fabrics);
         best = (bound, StageProof { figure, parts: cases.iter().map(part).collect() });
     }
     best
@@ -208,7 +219,7 @@ pub fn least_taken(job: &Job, model: &Model, stop: Stop<'_>) -> Vec<Length> {
 /// Fewest passes of any plan whose strip widths keep to the limits.
 #[must_use]
 pub fn fewest_passes(job: &Job, model: &Model, limits: &Limits, stop: Stop<'_>) -> u64 {
-    let reach = Reach { rounds: ROUNDS, stop };
+    let reach = Reach { in_full: 1, rounds: ROUNDS, stop };
     let (bound, ..) = best_proof(job, model, (FigureKind::Passes, i128::MAX), limits, reach, &|_| {});
     u64::try_from(bound).unwrap_or(0)
 }

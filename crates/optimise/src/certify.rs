@@ -90,8 +90,9 @@ fn rounded(model: &Model, costs: &Costs, limits: &Limits, prices: &Prices) -> Pr
         value: 0,
     };
     let most = costs.pass * fine + proof.held_passes;
-    for board in &mut proof.points {
-        let mut over = board.iter().sum::<i128>() - most;
+    for (at, board) in proof.points.iter_mut().enumerate() {
+        // Where passes have a most, points may cost more than a pass: what they are over is taken off below.
+        let mut over = if limits.board(at).most.is_some() { 0 } else { board.iter().sum::<i128>() - most };
         for price in board.iter_mut() {
             let cut = over.clamp(0, *price);
             *price -= cut;
@@ -101,17 +102,21 @@ fn rounded(model: &Model, costs: &Costs, limits: &Limits, prices: &Prices) -> Pr
     for f in 0..model.fabrics.len() {
         settle(model, costs, fine, &mut proof, f);
     }
-    proof.value = (0..model.fabrics.len())
-        .map(|f| {
-            let gain: i128 = proof.items[f]
-                .iter()
-                .zip(&model.fabrics[f].items)
-                .map(|(p, i)| p * i128::from(i.wanted))
-                .sum();
-            let held = limits.width.as_ref().map_or(0, |most| proof.held_width[f] * i128::from(most[f]));
-            gain - held
-        })
-        .sum::<i128>()
+    let passes = proof.points.iter().enumerate();
+    let passes: i128 =
+        passes.map(|(at, board)| limits.board(at).at_least(most - board.iter().sum::<i128>())).sum();
+    proof.value = passes
+        + (0..model.fabrics.len())
+            .map(|f| {
+                let gain: i128 = proof.items[f]
+                    .iter()
+                    .zip(&model.fabrics[f].items)
+                    .map(|(p, i)| p * i128::from(i.wanted))
+                    .sum();
+                let held = limits.width.as_ref().map_or(0, |most| proof.held_width[f] * i128::from(most[f]));
+                gain - held
+            })
+            .sum::<i128>()
         - limits.passes.map_or(0, |passes| proof.held_passes * i128::from(passes));
     proof
 }

@@ -12,7 +12,7 @@ use patchlay_scenario::{Job, LoadingRule, PlyRule, Strategy};
 use rayon::prelude::*;
 
 use crate::listen::{Listener, Parts};
-use crate::{OptimiseError, Options, in_pool, plan};
+use crate::{Care, OptimiseError, Options, in_pool, plan, plan_with_and_without_proof_block};
 
 /// A row may cost so much more to buy than the cheapest and still be recommended, in percent: an assumption of ours.
 const DEARER: i128 = 3;
@@ -80,7 +80,8 @@ fn run(
         .par_iter()
         .enumerate()
         .map(|(at, &strategy)| {
-            match plan(&job.under(strategy), text, options, &parts.begin(at, name(strategy))) {
+            let listener = &parts.begin(at, name(strategy));
+            match plan(&job.under(strategy), text, options, listener, Care::Compared) {
                 Ok(plan) => Ok(Ok(plan)),
                 Err(OptimiseError::Internal(what)) => Err(OptimiseError::Internal(what)),
                 Err(other) => Ok(Err(other.to_string())),
@@ -96,7 +97,7 @@ fn run(
     rows.iter_mut().zip(marks).for_each(|(row, mark)| row.never_better = mark);
     let recommended = recommended(&rows);
     let usual = strategies.iter().position(Strategy::is_usual).and_then(|at| plans[at].as_ref().ok());
-    let points = curve(job, text, usual, options, listener)?;
+    let Points { points, no_proof_block } = curve(job, text, usual, options, listener)?;
     let (curve, ends) = as_curve(&points, &plans);
     // Every plan of a row is a plan of the freest strategy: the best of them is what a board is measured by.
     let best = plans.iter().flatten().min_by_key(|plan| values(plan));
@@ -112,10 +113,13 @@ fn run(
         recommended,
         curve,
         ends,
+        passes_without_proof_block: no_proof_block
+            .as_ref()
+            .and_then(|made| made.plan.bounds.first().cloned()),
         boards,
     };
     let rows = plans.into_iter().flatten().map(|plan| Made { scenario: text.to_owned(), plan });
-    let of_curve = points.into_iter().map(|(_, made)| made);
+    let of_curve = points.into_iter().map(|(_, made)| made).chain(no_proof_block);
     Ok((comparison, rows.chain(of_curve).chain(on_them.into_iter().flatten()).collect()))
 }
 
@@ -229,6 +233,13 @@ fn recommended(rows: &[Row]) -> Option<usize> {
         .map(|(at, _)| at)
 }
 
+/// What the curve is drawn from.
+struct Points {
+    points: Vec<(Asked, Made)>,
+    /// The plan of fewest passes that does not cut the proof block first, where one is asked for.
+    no_proof_block: Option<Made>,
+}
+
 /// The curve's own plans: both ends, then cloth and passes together at half, once and twice what a pass costs in cloth
 /// between the ends. Every one is a plan of the same scenario with that aim; `usual` is what is known of the
 /// scenario's own.
@@ -238,36 +249,30 @@ fn curve(
     usual: Option<&Plan>,
     options: &Options,
     listener: &dyn Listener,
-) -> Result<Vec<(Asked, Made)>, OptimiseError> {
+) -> Result<Points, OptimiseError> {
     let solve = |asked: &Asked, listener: &dyn Listener| -> Result<Option<(Asked, Made)>, OptimiseError> {
         let own = match (asked, &job.aim) {
-            (Asked::LeastCloth, Aim::LeastCloth) | (Asked::FewestPasses, Aim::FewestPasses) => usual,
+            (Asked::LeastCloth, Aim::LeastCloth) => usual,
             _ => None,
         };
         if let Some(plan) = own {
             return Ok(Some((*asked, Made { scenario: text.to_owned(), plan: plan.clone() })));
         }
         let (scenario, job) = asking(job, text, *asked)?;
-        match plan(&job, &scenario, options, listener) {
-            Ok(plan) => Ok(Some((*asked, Made { scenario, plan }))),
-            Err(OptimiseError::Internal(what)) => Err(OptimiseError::Internal(what)),
-            Err(_) => Ok(None),
-        }
+        // Only the ends are proved.
+        let care = if matches!(asked, Asked::Together(_)) { Care::LayUps } else { Care::Compared };
+        Ok(unless_impossible(plan(&job, &scenario, options, listener, care))?
+            .map(|plan| (*asked, Made { scenario, plan })))
     };
-    let solved = |asked: &[Asked]| -> Result<Vec<(Asked, Made)>, OptimiseError> {
-        let parts = Parts::new(listener, "points of the curve", asked.len());
-        let one = |(at, asked): (usize, &Asked)| {
-            let name = match asked {
-                Asked::LeastCloth => "least cloth",
-                Asked::FewestPasses => "fewest passes",
-                Asked::Together(_) | Asked::Row(_) => "cloth and passes together",
-            };
-            solve(asked, &parts.begin(at, name.to_owned()))
-        };
-        let found: Vec<_> = asked.par_iter().enumerate().map(one).collect::<Result<_, _>>()?;
-        Ok(found.into_iter().flatten().collect())
-    };
-    let mut points = solved(&[Asked::LeastCloth, Asked::FewestPasses])?;
+    let fewest = |listener: &dyn Listener| fewest_passes(job, text, options, listener);
+    let parts = Parts::new(listener, "ends of the curve", 2);
+    let (cloth, passes) = rayon::join(
+        || solve(&Asked::LeastCloth, &parts.begin(0, "least cloth".to_owned())),
+        || fewest(&parts.begin(1, "fewest passes".to_owned())),
+    );
+    let (passes, no_proof_block) = passes?;
+    let mut points: Vec<(Asked, Made)> =
+        cloth?.into_iter().chain(passes.map(|made| (Asked::FewestPasses, made))).collect();
     if let [(_, cloth), (_, passes)] = &points[..] {
         let (cloth, passes) = (&cloth.plan.figures, &passes.plan.figures);
         let dearer = (passes.length_taken - cloth.length_taken).units();
@@ -279,10 +284,55 @@ fn curve(
             };
             let mut between = vec![worth(1), worth(2), worth(4)];
             between.dedup();
-            points.extend(solved(&between)?);
+            let parts = Parts::new(listener, "points of the curve", between.len());
+            let one = |(at, asked): (usize, &Asked)| {
+                solve(asked, &parts.begin(at, "cloth and passes together".to_owned()))
+            };
+            let found: Vec<_> = between.par_iter().enumerate().map(one).collect::<Result<_, _>>()?;
+            points.extend(found.into_iter().flatten());
         }
     }
-    Ok(points)
+    Ok(Points { points, no_proof_block })
+}
+
+/// The plan of fewest passes, and the one that does not cut a proof block first: that takes passes of its own, which no
+/// bound on passes counts.
+fn fewest_passes(
+    job: &Job,
+    text: &str,
+    options: &Options,
+    listener: &dyn Listener,
+) -> Result<(Option<Made>, Option<Made>), OptimiseError> {
+    let (text, job) = asking(job, text, Asked::FewestPasses)?;
+    let without = job.proof_block.is_some().then(|| -> Result<_, OptimiseError> {
+        let mut scenario = read(&text)?;
+        let _ = scenario.as_object_mut().and_then(|scenario| scenario.remove("proof_block"));
+        Ok((Job { proof_block: None, ..job.clone() }, written(&scenario)?))
+    });
+    let without = without.transpose()?;
+    let other = without.as_ref().map(|(job, text)| (job, text.as_str()));
+    let plans = plan_with_and_without_proof_block((&job, &text), other, options, listener, Care::Compared);
+    let Some((first, second)) = unless_impossible(plans)? else { return Ok((None, None)) };
+    let second = second.zip(without).map(|(plan, (_, scenario))| Made { scenario, plan });
+    Ok((Some(Made { scenario: text, plan: first }), second))
+}
+
+/// Our own faults are errors; a demand that cannot be met, or a stop before there was a plan, is no plan.
+fn unless_impossible<T>(found: Result<T, OptimiseError>) -> Result<Option<T>, OptimiseError> {
+    match found {
+        Ok(found) => Ok(Some(found)),
+        Err(OptimiseError::Internal(what)) => Err(OptimiseError::Internal(what)),
+        Err(_) => Ok(None),
+    }
+}
+
+fn read(text: &str) -> Result<serde_json::Value, OptimiseError> {
+    serde_json::from_str(text).map_err(|error| OptimiseError::Internal(error.to_string()))
+}
+
+fn written(scenario: &serde_json::Value) -> Result<String, OptimiseError> {
+    let text = serde_json::to_string_pretty(scenario);
+    text.map(|text| text + "\n").map_err(|error| OptimiseError::Internal(error.to_string()))
 }
 
 /// The scenario with another aim.
@@ -299,14 +349,9 @@ fn asking(job: &Job, text: &str, asked: Asked) -> Result<(String, Job), Optimise
         }
         Asked::Row(_) => return Ok((text.to_owned(), job.clone())),
     };
-    let fault = |error: serde_json::Error| OptimiseError::Internal(error.to_string());
-    let mut scenario: serde_json::Value = serde_json::from_str(text).map_err(fault)?;
+    let mut scenario = read(text)?;
     scenario["aim"] = wanted;
-    let mut text = serde_json::to_string_pretty(&scenario).map_err(fault)?;
-    text.push('\n');
-    let mut job = job.clone();
-    job.aim = aim;
-    Ok((text, job))
+    Ok((written(&scenario)?, Job { aim, ..job.clone() }))
 }
 
 /// Of the curve's own plans and those of the rows, which are plans of the freest strategy too, the ones that no other
@@ -364,8 +409,7 @@ fn with_other_boards(
         let name = board.map(|board| format!("{with} {}", board.name)).unwrap_or_default();
         let listener = &parts.begin(at, name);
         let mut other = job.clone();
-        let fault = |error: serde_json::Error| OptimiseError::Internal(error.to_string());
-        let mut scenario: serde_json::Value = serde_json::from_str(text).map_err(fault)?;
+        let mut scenario = read(text)?;
         let is_owned = at < owned;
         let board = if is_owned {
             remove(&mut scenario["boards"], at);
@@ -383,9 +427,8 @@ fn with_other_boards(
         if is_owned && best.figures.passes_by_board.get(at) == Some(&0) {
             return Ok((row(Ok(best.figures.clone())), None));
         }
-        let mut text = serde_json::to_string_pretty(&scenario).map_err(fault)?;
-        text.push('\n');
-        match plan(&other, &text, options, listener) {
+        let text = written(&scenario)?;
+        match plan(&other, &text, options, listener, Care::Compared) {
             // Nobody has to use a board.
             Ok(plan) if !is_owned && values(&plan) >= values(best) => {
                 Ok((row(Ok(best.figures.clone())), Some(Made { scenario: text, plan })))

@@ -34,6 +34,16 @@ pub struct Limits {
     pub width: Option<Vec<i64>>,
     /// Most passes in all.
     pub passes: Option<i64>,
+    /// Passes of every board; empty where none is limited.
+    pub boards: Vec<Range>,
+}
+
+impl Limits {
+    /// How many passes a board may make.
+    #[must_use]
+    pub fn board(&self, board: usize) -> Range {
+        self.boards.get(board).copied().unwrap_or_default()
+    }
 }
 
 /// From the least to the most that there may be of something.
@@ -72,7 +82,7 @@ impl Region {
     pub fn within(limits: &Limits, boards: usize, fabrics: usize) -> Self {
         let most = |f: usize| limits.width.as_ref().map(|width| width[f]);
         Self {
-            passes: vec![Range::default(); boards],
+            passes: (0..boards).map(|board| limits.board(board)).collect(),
             cloth: (0..fabrics).map(|f| Range { least: 0, most: most(f) }).collect(),
             plies: BTreeMap::new(),
             most_passes: limits.passes,

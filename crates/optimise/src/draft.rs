@@ -14,7 +14,7 @@ use crate::stock::{self, Group, Handling, Stock};
 /// What a further lay-up is worth, in seconds (a card to read, a board to look at), and every different length or cut in
 /// it (to be found and sorted). Assumptions like the standard times, but none of them: they only weigh lay-ups against
 /// lengths and cuts.
-pub(crate) const LAYUP: i64 = 150;
+pub(crate) const LAYUP: i64 = 450;
 const PART: i64 = 8;
 /// What a further kind of length or cut is worth, in seconds, when strips are divided.
 const KINDS: [i64; 3] = [0, 20, 80];

@@ -121,6 +121,11 @@ pub(crate) fn anew(
         .filter_map(|times| Some((score(question, items, counts, &times)?, times)))
         .collect();
     scored.sort_by(|one, other| other.cmp(one));
+    // The first list that can be filled is taken: by turns the likeliest, and any of them.
+    if scored.len() > 1 && luck.random.below(2) == 0 {
+        let any = luck.random.below(scored.len());
+        scored[..=any].rotate_right(1);
+    }
     let spread = scored.len().min(3 * MOST_PROGRAMS);
     scored.truncate(spread);
     while scored.len() > MOST_PROGRAMS {

@@ -6,7 +6,7 @@
 //! (`one_width`), few templates and their pressings (`templates`), the search (`search`, `aim`), which plies may
 //! change places (`groups`), the division of strips into lengths and cuts (`pieces`, `stock`), their packing into
 //! lay-ups (`loading`; plain plies: `layups`), fewer and better lay-ups (`draft`, `fewer`, `folds`, `refine`) in the
-//! order of work (`work`), the exact proofs (`certify`, `whole`, `bounds`) and the writing of the plan (`finish`).
+//! order of work (`work`), the exact proofs (`certify`, `whole`, `bounds`, `fewest`) and the writing of the plan (`finish`).
 //! Nothing here judges a plan (that is the checker's work, on its own derivation), prints, or reads files. Floating point
 //! stays inside the solvers: what comes back is rounded and checked in integers.
 
@@ -19,6 +19,7 @@ use patchlay_scenario::{Job, LoadingRule};
 pub mod aim;
 mod batches;
 pub mod bounds;
+pub mod cases;
 pub mod certify;
 pub mod compare;
 pub mod costs;
@@ -27,6 +28,7 @@ pub mod dive;
 mod draft;
 pub mod explain;
 pub mod fewer;
+pub mod fewest;
 pub mod finish;
 pub mod folds;
 pub mod groups;
@@ -104,7 +106,7 @@ pub fn optimise(
     options: &Options,
     listener: &dyn Listener,
 ) -> Result<Plan, OptimiseError> {
-    in_pool(options, || plan(job, scenario_text, options, listener))
+    in_pool(options, || plan(job, scenario_text, options, listener, Care::Whole))
 }
 
 /// Works on as many threads as the options say.
@@ -153,6 +155,8 @@ struct Task<'a> {
 enum Care {
     /// Everything: for a plan to keep.
     Whole,
+    /// The plan itself as if it were kept, but long proofs only of the aim's first figure: for a plan among others.
+    Compared,
     /// Good lay-ups, but no long proofs: for a plan that answers a question of its own, not that of the aim.
     LayUps,
     /// Neither: to see whether passes and cloth hold.
@@ -164,13 +168,31 @@ fn plan(
     scenario_text: &str,
     options: &Options,
     listener: &dyn Listener,
+    care: Care,
 ) -> Result<Plan, OptimiseError> {
     let task = Task::new(job, scenario_text, options, listener)?;
     if job.strategy.loading == LoadingRule::BlockByBlock {
-        return by_block(&task);
+        return by_block(&task, care);
     }
     let without = task.solved(&task.model, 0)?;
-    task.written_up(&without, Care::Whole)
+    task.written_up(&without, care)
+}
+
+/// Plans a job, and the same job without its proof block if it asks for one, from one solution.
+fn plan_with_and_without_proof_block(
+    with: (&Job, &str),
+    without: Option<(&Job, &str)>,
+    options: &Options,
+    listener: &dyn Listener,
+    care: Care,
+) -> Result<(Plan, Option<Plan>), OptimiseError> {
+    let task = |(job, text)| Task::new(job, text, options, listener);
+    let first = task(with)?;
+    let solution = first.solved(&first.model, 0)?;
+    let write = |task: &Task<'_>| task.written_up(&solution, care);
+    let second = without.map(task).transpose()?;
+    let (first, second) = rayon::join(|| write(&first), || second.as_ref().map(write).transpose());
+    Ok((first?, second?))
 }
 
 impl<'a> Task<'a> {
@@ -213,7 +235,7 @@ impl<'a> Task<'a> {
         let in_order = |way: &Way| {
             way.written.figures.passes <= u64::try_from(most).unwrap_or(0) && widths(&way.solution) == held
         };
-        if care == Care::Whole
+        if matches!(care, Care::Whole | Care::Compared)
             && !ways.first().is_some_and(in_order)
             && let Some(block) = proof_block::plies(job, model, *effort, *listener)
         {
@@ -243,8 +265,14 @@ impl<'a> Task<'a> {
     ) -> Result<Plan, OptimiseError> {
         let Self { job, options, .. } = self;
         self.listener.event(&Progress::Phase { name: "proving the bounds".to_owned() });
-        let stop = || care != Care::Whole || self.stopped();
-        let reach = bounds::Reach { rounds: ROUNDS_PER_LEVEL * options.effort.clamp(1, 10), stop: &stop };
+        let stop = || self.stopped();
+        let in_full = match care {
+            Care::Whole => usize::MAX,
+            Care::Compared => 1,
+            Care::LayUps | Care::Quick => 0,
+        };
+        let rounds = ROUNDS_PER_LEVEL * options.effort.clamp(1, 10);
+        let reach = bounds::Reach { in_full, rounds, stop: &stop };
         let (bounds, certificate) = bounds::of(job, &self.relaxed, &written, reach, self.listener);
         let outcome = match bounds.iter().all(|bound| bound.proved) {
             true => Outcome::Proved,
@@ -270,14 +298,16 @@ impl<'a> Task<'a> {
             balance: written.balance,
             bounds,
             certificate,
+            fewest: None,
         };
+        plan.fewest = (care == Care::Whole).then(|| fewest::fewest(&plan, job));
         plan.number = plan_number(&plan).map_err(fault)?;
         Ok(plan)
     }
 }
 
 /// Plans a job block by block.
-fn by_block(task: &Task<'_>) -> Result<Plan, OptimiseError> {
+fn by_block(task: &Task<'_>, care: Care) -> Result<Plan, OptimiseError> {
     let job = task.job;
     let found = batches::plan(job, &task.model, task.effort, task.listener)
         .ok_or_else(|| OptimiseError::Internal("a batch could not be laid up".to_owned()))?;
@@ -286,7 +316,7 @@ fn by_block(task: &Task<'_>) -> Result<Plan, OptimiseError> {
     })?;
     // The first batch of that block is made first in any case.
     let proof_block = job.proof_block.as_ref().map(|_| proof_costs(job, &written, &written));
-    task.finished((written, proof_block, found.batches), Care::Whole)
+    task.finished((written, proof_block, found.batches), care)
 }
 
 /// A plan that cuts the proof block first.

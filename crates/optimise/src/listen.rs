@@ -69,6 +69,16 @@ impl Listener for Quiet {
     }
 }
 
+/// Passes on the wish to stop, and tells nothing: for a part of the work whose values are not those of the whole.
+pub(crate) struct StopOnly<'a>(pub(crate) &'a dyn Listener);
+
+impl Listener for StopOnly<'_> {
+    fn event(&self, _: &Progress) {}
+    fn stop(&self) -> bool {
+        self.0.stop()
+    }
+}
+
 /// Several plans made at once. Only one of them speaks, the first that is under way, so that nobody hears the phase of one
 /// and the value of another.
 pub(crate) struct Parts<'a> {

@@ -233,9 +233,14 @@ impl Lp {
             .map(|f| limits.width.as_ref().map(|widths| problem.add_var(-(widths[f] as f64), capped)))
             .collect();
         let held_passes = limits.passes.map(|passes| problem.add_var(-(passes as f64), capped));
-        for board in points.iter().filter(|board| !board.is_empty()) {
+        for (at, board) in points.iter().enumerate().filter(|(_, board)| !board.is_empty()) {
             let mut row: Vec<(Variable, f64)> = board.iter().map(|&point| (point, 1.0)).collect();
             row.extend(held_passes.map(|held| (held, -1.0)));
+            let range = limits.board(at);
+            row.extend(range.most.map(|most| (problem.add_var(-(most as f64), capped), -1.0)));
+            if range.least > 0 {
+                row.push((problem.add_var(range.least as f64, free), 1.0));
+            }
             problem.add_constraint(row, ComparisonOp::Le, floats.pass);
         }
         let mut lp = Self { solution: None, items, points, held_width, held_passes };

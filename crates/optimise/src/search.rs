@@ -370,7 +370,7 @@ impl<'a> Search<'a> {
             costs.width.iter_mut().for_each(|width| *width += all);
         }
         let costs = FineCosts::of(self.model, &costs);
-        let no_widths = Limits { width: None, passes: self.limits.passes };
+        let no_widths = Limits { width: None, ..self.limits.clone() };
         let all = Region::within(&no_widths, self.model.boards.len(), self.model.fabrics.len());
         let stop = || self.stopped();
         let found = decompose::run(self.model, &self.kinds, &costs, &all, &start, ROUNDS, &stop);
@@ -539,6 +539,8 @@ impl<'a> Search<'a> {
         let fabrics = self.wanted();
         let mut since = 0;
         let mut round = 0_usize;
+        // What was freed since the last better solution: the same again would answer the same.
+        let mut tried: BTreeSet<(Vec<usize>, bool)> = BTreeSet::new();
         while since < self.effort.patience && !self.stopped() && !self.is_enough(&best) && !fabrics.is_empty()
         {
             let size = match round {
@@ -552,15 +554,20 @@ impl<'a> Search<'a> {
             let free: Vec<usize> = free.into_iter().collect();
             round += 1;
             since += 1;
+            let hinted = round.is_multiple_of(2);
+            if !tried.insert((free.clone(), hinted)) {
+                continue;
+            }
             self.learn(&best);
             let joint = self.joint(&small);
             let stop = self.effort.until.map(|until| until.saturating_duration_since(Instant::now()));
-            let reach = Reach { nodes: self.effort.nodes, stop, hinted: round.is_multiple_of(2) };
+            let reach = Reach { nodes: self.effort.nodes, stop, hinted };
             if let Some((next, _)) = joint.improve(&best, &free, reach)
                 && self.improves(&next, &best)
             {
                 best = next;
                 since = 0;
+                tried.clear();
                 self.tell(&best);
             }
         }

@@ -32,15 +32,22 @@ impl Case {
     /// The proof as the plan stores it; `boards` and `names` are those of the boards and the fabrics.
     #[must_use]
     pub fn part(&self, model: &Model, lines: usize, boards: &[&str], names: &[&str]) -> PartProof {
-        let whole = |passes: i64| u32::try_from(passes).unwrap_or(u32::MAX);
-        let ranges = boards.iter().zip(&self.region.passes).filter(|(_, range)| **range != Range::default());
-        let passes = ranges.map(|(board, range)| PassesOf {
-            board: (*board).to_owned(),
-            at_least: whole(range.least),
-            at_most: range.most.map(whole),
-        });
-        PartProof { passes: passes.collect(), ..self.proof.part(model, lines, None, names) }
+        let passes = passes_of(boards, &self.region.passes);
+        PartProof { passes, ..self.proof.part(model, lines, None, names) }
     }
+}
+
+/// Passes of the boards that they are told apart by.
+#[must_use]
+pub fn passes_of(boards: &[&str], passes: &[Range]) -> Vec<PassesOf> {
+    let whole = |passes: i64| u32::try_from(passes).unwrap_or(u32::MAX);
+    let ranges = boards.iter().zip(passes).filter(|(_, range)| **range != Range::default());
+    let passes = ranges.map(|(board, range)| PassesOf {
+        board: (*board).to_owned(),
+        at_least: whole(range.least),
+        at_most: range.most.map(whole),
+    });
+    passes.collect()
 }
 
 /// How far to go.
@@ -220,9 +227,11 @@ impl<'a> Search<'a> {
 }
 
 /// Two neighbours among the values that there can be, and where between them an amount lies: 0 at either, 1/2 midway.
-struct Gap {
-    below: i64,
-    above: i64,
+pub struct Gap {
+    /// The lower neighbour.
+    pub below: i64,
+    /// The upper neighbour.
+    pub above: i64,
     off: f64,
 }
 
@@ -232,8 +241,10 @@ fn gap(amount: f64, below: i64, above: i64) -> Option<Gap> {
     (off > NEAR).then_some(Gap { below, above, off })
 }
 
+/// The neighbours of an amount that is not whole.
+#[must_use]
 #[allow(clippy::cast_possible_truncation, reason = "amounts are small")]
-fn whole_numbers(amount: f64) -> Option<Gap> {
+pub fn whole_numbers(amount: f64) -> Option<Gap> {
     gap(amount, amount.floor() as i64, amount.ceil() as i64)
 }
 
@@ -256,7 +267,7 @@ fn sums(widths: &[i64], amount: f64) -> Option<Gap> {
 }
 
 /// The gap in which an amount is farthest from both ends, the first of equals.
-fn widest(gaps: impl Iterator<Item = Option<Gap>>) -> Option<(usize, Gap)> {
+pub fn widest(gaps: impl Iterator<Item = Option<Gap>>) -> Option<(usize, Gap)> {
     let mut best: Option<(usize, Gap)> = None;
     for (at, gap) in gaps.enumerate() {
         if let Some(gap) = gap.filter(|gap| best.as_ref().is_none_or(|(_, known)| gap.off > known.off + NEAR))

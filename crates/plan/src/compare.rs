@@ -35,6 +35,8 @@ pub struct Comparison {
     /// The least that cloth may cost and the fewest passes there may be, for the curve's plans: each the best value found,
     /// with its lower bound.
     pub ends: Vec<Bound>,
+    /// Where a proof block is asked for: the fewest passes of a plan that does not cut it first, with their lower bound.
+    pub passes_without_proof_block: Option<Bound>,
     /// What the job would come to without each board, and with each board that is thought of; mixed loading, folded or
     /// flat as suits.
     pub boards: Vec<BoardRow>,

@@ -9,7 +9,6 @@ use serde::{Deserialize, Serialize};
 pub mod compare;
 mod digest;
 pub mod explain;
-pub mod fewest;
 pub mod proof;
 
 pub use digest::{plan_number, scenario_digest};
@@ -59,6 +58,20 @@ pub struct Plan {
     pub bounds: Vec<Bound>,
     /// What proves the bounds.
     pub certificate: Certificate,
+    /// How little there is to set up and to prepare at least, where that was looked for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub fewest: Option<Fewest>,
+}
+
+/// Lower bounds on what there is to set up and to prepare with the strips, areas and passes of the plan, a proof block
+/// laid up as it is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Fewest {
+    /// Distinct lay-ups.
+    pub layups: u64,
+    /// Lengths and cuts, strips filled as they are.
+    pub pieces: u64,
 }
 
 /// How the search ended.

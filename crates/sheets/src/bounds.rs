@@ -1,7 +1,6 @@
 //! What the proof of a plan means, in plain words.
 
 use patchlay_measure::{Area, Length, Money};
-use patchlay_plan::fewest::fewest;
 use patchlay_plan::{Bound, FigureKind, Outcome, Plan};
 use patchlay_scenario::job::{Aim, Job};
 
@@ -14,21 +13,23 @@ pub(crate) fn sentences(plan: &Plan, job: &Job) -> Vec<String> {
     for (at, bound) in plan.bounds.iter().enumerate() {
         said.push(sentence(bound, &kinds[..at], job));
     }
-    said.push(set_up(plan, job));
+    said.extend(set_up(plan));
     said
 }
 
 /// How few lay-ups, lengths and cuts there are at least with what the plan cuts and lays.
-fn set_up(plan: &Plan, job: &Job) -> String {
-    let least = fewest(plan, job);
+fn set_up(plan: &Plan) -> Option<String> {
+    let least = plan.fewest?;
     let figures = &plan.figures;
     let layups = words::count(least.layups, "lay-up", "different lay-ups");
     let pieces = words::count(least.pieces, "length or cut", "lengths and cuts");
     let (set_up, prepared) = (figures.layups, figures.pieces);
-    format!(
-        "With the strips, areas and passes of this plan there can be no fewer than {layups} to set up (here \
-         {set_up}) and {pieces} to prepare (here {prepared}). They are not part of the aim."
-    )
+    let first =
+        if plan.proof_block.is_some() { ", and the proof block first as it is laid up here," } else { "" };
+    Some(format!(
+        "With the strips, areas and passes of this plan{first} there can be no fewer than {layups} to set up (here \
+         {set_up}) and, as the strips are filled, {pieces} to prepare (here {prepared}). They are not part of the aim."
+    ))
 }
 
 fn outcome(plan: &Plan, job: &Job) -> String {

@@ -297,7 +297,16 @@ pub(crate) fn ends(comparison: &Comparison, job: &Job) -> Vec<String> {
         let least = bounds::amount(end.figure, &end.bound, job);
         format!("The end of {noun}: {best} found; none takes less than {least}; gap {}.", gap(end))
     });
-    said.collect()
+    let without = comparison.passes_without_proof_block.as_ref().map(|end| {
+        let best = bounds::amount(end.figure, &end.value, job);
+        let proved = if end.proved {
+            "proved to be the least".to_owned()
+        } else {
+            format!("none takes less than {}", bounds::amount(end.figure, &end.bound, job))
+        };
+        format!("Without a proof block cut first: {best}, {proved}.")
+    });
+    said.chain(without).collect()
 }
 
 /// How far a point lies above the bounds of cloth and of passes.

@@ -9,7 +9,7 @@ use serde_json::{Value, json};
 
 use crate::compare::Made;
 use crate::listen::Listener;
-use crate::{OptimiseError, Options, plan};
+use crate::{Care, OptimiseError, Options, plan};
 
 /// How much narrower cloth is thought to be.
 pub(super) fn narrower_by(units: UnitSystem) -> Length {
@@ -39,7 +39,7 @@ pub(super) fn changed(
             return none(what, reasons.collect::<Vec<_>>().join("; "));
         }
     };
-    match plan(&other, &text, options, listener) {
+    match plan(&other, &text, options, listener, Care::Whole) {
         Ok(plan) => {
             let found = Replanned {
                 number: plan.number.clone(),

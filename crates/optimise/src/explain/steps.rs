@@ -155,7 +155,7 @@ impl<'a> Now<'a> {
             width.units().max(0).div_euclid(relaxed.grid)
         };
         let width = job.fabrics.iter().zip(self.targets(f, target)).map(steps).collect();
-        let limits = Limits { width: Some(width), passes: None };
+        let limits = Limits { width: Some(width), ..Limits::default() };
         bounds::fewest_passes(job, relaxed, &limits, &|| self.task.stopped())
     }
 
@@ -187,7 +187,7 @@ impl<'a> Now<'a> {
             width.max(own)
         };
         let width = self.targets(f, target).enumerate().map(steps).collect();
-        let limits = Limits { width: Some(width), passes: None };
+        let limits = Limits { width: Some(width), ..Limits::default() };
         let mut costs = Costs::zero(model.fabrics.len());
         costs.pass = 1;
         let figure = Some((FigureKind::Passes, 0));

@@ -239,6 +239,7 @@ fn finish(
             proved: false,
         }],
         certificate: Certificate::default(),
+        fewest: None,
         fabrics,
         figures,
     }

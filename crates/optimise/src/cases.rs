@@ -1,0 +1,167 @@
+//! Cases of passes with the plain relaxation: passes come whole, strips and plies in shares. Where a board would make
+//! five and a half passes, plans with at most five and plans with at least six are looked at apart (branch and bound;
+//! Land and Doig, Econometrica 28 (1960)). A case takes milliseconds, where [`crate::tree`] takes the whole plans of every
+//! fabric into account and up to seconds.
+
+use std::collections::BTreeMap;
+
+use minilp::{ComparisonOp, OptimizationDirection, Problem, Variable};
+use patchlay_plan::proof::PartProof;
+
+use crate::certify::{self, Proof};
+use crate::costs::{Costs, Limits};
+use crate::lp;
+use crate::model::Model;
+use crate::pricing::Column;
+use crate::tree::{passes_of, whole_numbers, widest};
+
+/// One case with its proof.
+#[derive(Clone, Debug)]
+pub struct Case {
+    /// The limits of the question and the passes of the case.
+    pub limits: Limits,
+    /// What is proved of it.
+    pub proof: Proof,
+    /// Passes of every board in the relaxation.
+    passes: Vec<f64>,
+}
+
+/// How far to go.
+#[derive(Clone, Copy, Debug)]
+pub struct Aim {
+    /// Value to reach, in the figure's own unit.
+    pub value: i128,
+    /// Step of the values that there can be.
+    pub step: i128,
+    /// Most cases.
+    pub cases: usize,
+}
+
+impl Case {
+    fn of(model: &Model, costs: &Costs, limits: Limits, start: &mut Vec<Column>) -> Option<Self> {
+        let prices = lp::solve(model, costs, &limits, start)?;
+        let proof = certify::of_prices(model, costs, &limits, &prices)?;
+        let passes = passes_in(model, costs, &limits, &prices.columns).unwrap_or_default();
+        start.clone_from(&prices.columns);
+        Some(Self { limits, proof, passes })
+    }
+
+    /// The proved value, rounded up to a multiple of `step`.
+    #[must_use]
+    pub fn rounded_up(&self, step: i128) -> i128 {
+        -(-self.proof.value.max(0)).div_euclid(self.proof.scale * step) * step
+    }
+
+    /// The proof as the plan stores it.
+    #[must_use]
+    pub fn part(&self, model: &Model, lines: usize, boards: &[&str]) -> PartProof {
+        let passes = passes_of(boards, &self.limits.boards);
+        PartProof { passes, ..self.proof.part(model, lines, None, &self.limits) }
+    }
+
+    /// The two cases that this one falls into.
+    fn halves(&self, boards: usize) -> Option<[Limits; 2]> {
+        let (board, gap) = widest(self.passes.iter().map(|&passes| whole_numbers(passes)))?;
+        let mut halves = [self.limits.clone(), self.limits.clone()];
+        halves.iter_mut().for_each(|half| half.boards.resize_with(boards, Default::default));
+        halves[0].boards[board].most = Some(gap.below);
+        halves[1].boards[board].least = gap.above;
+        Some(halves)
+    }
+}
+
+/// Cases that together are all plans within the limits, in a model without points that stand for pairs kept apart. The
+/// lowest of their bounds holds for all.
+#[must_use]
+pub fn prove(model: &Model, costs: &Costs, limits: &Limits, aim: Aim) -> Option<Vec<Case>> {
+    let mut columns = Vec::new();
+    let mut case = |limits: Limits| Case::of(model, costs, limits, &mut columns);
+    let mut open = vec![case(limits.clone())?];
+    let mut closed = Vec::new();
+    while open.len() + closed.len() < aim.cases {
+        let by_value = |case: &Case| (case.proof.value * 1_000_000).div_euclid(case.proof.scale);
+        let Some(lowest) = (0..open.len()).min_by_key(|&at| by_value(&open[at])) else { break };
+        if open[lowest].rounded_up(aim.step) >= aim.value {
+            break;
+        }
+        let whole = open.swap_remove(lowest);
+        let halves = whole.halves(model.boards.len());
+        match halves.and_then(|[lower, upper]| case(lower).zip(case(upper))) {
+            Some((lower, upper)) => open.extend([lower, upper]),
+            None => closed.push(whole),
+        }
+    }
+    closed.extend(open);
+    Some(closed)
+}
+
+/// Passes of every board in the best mixture of these strips.
+#[allow(clippy::cast_precision_loss, reason = "floating-point choice of cases; the proof is made elsewhere")]
+fn passes_in(model: &Model, costs: &Costs, limits: &Limits, columns: &[Column]) -> Option<Vec<f64>> {
+    let all = costs.width.iter().chain(&costs.ply).chain([&costs.strip, &costs.pass]);
+    let dearest = all.copied().max().unwrap_or(1).max(1) as f64;
+    let cost = |cost: i128| cost as f64 / dearest;
+    let any = (0.0, f64::INFINITY);
+    let mut problem = Problem::new(OptimizationDirection::Minimize);
+    let range = |board: usize| {
+        let range = limits.board(board);
+        (range.least as f64, range.most.map_or(f64::INFINITY, |most| most as f64))
+    };
+    let passes: Vec<Variable> =
+        (0..model.boards.len()).map(|board| problem.add_var(cost(costs.pass), range(board))).collect();
+    let mut rows: BTreeMap<Row, Vec<(Variable, f64)>> = BTreeMap::new();
+    for column in columns {
+        let plies: i64 = column.plies.iter().map(|&(_, n)| n).sum();
+        let own = cost(costs.width[column.fabric]) * column.width as f64
+            + cost(costs.strip)
+            + cost(costs.ply[column.fabric]) * plies as f64;
+        let variable = problem.add_var(own, any);
+        let mut terms: BTreeMap<Row, f64> = BTreeMap::new();
+        for &(ply, count) in &column.plies {
+            let data = &model.fabrics[column.fabric].plies[ply];
+            for &(item, n) in &data.yields {
+                *terms.entry(Row::Item(column.fabric, item)).or_default() += f64::from(n) * count as f64;
+            }
+            let Some(board) = data.board else { continue };
+            let load = data.load as f64 / model.boards[board].full as f64 * count as f64;
+            for &point in &model.boards[board].bay_points[data.bay] {
+                *terms.entry(Row::Point(board, point)).or_default() += load;
+            }
+        }
+        let _ = terms.insert(Row::Width(column.fabric), column.width as f64);
+        for (row, n) in terms {
+            rows.entry(row).or_default().push((variable, n));
+        }
+    }
+    for (row, mut terms) in rows {
+        match row {
+            Row::Item(f, item) => {
+                let wanted = model.fabrics[f].items[item].wanted as f64;
+                problem.add_constraint(terms.as_slice(), ComparisonOp::Ge, wanted);
+            }
+            Row::Point(board, _) => {
+                terms.push((passes[board], -1.0));
+                problem.add_constraint(terms.as_slice(), ComparisonOp::Le, 0.0);
+            }
+            Row::Width(f) => {
+                if let Some(widths) = &limits.width {
+                    problem.add_constraint(terms.as_slice(), ComparisonOp::Le, widths[f] as f64);
+                }
+            }
+        }
+    }
+    if let Some(most) = limits.passes {
+        let row: Vec<(Variable, f64)> = passes.iter().map(|&board| (board, 1.0)).collect();
+        problem.add_constraint(row.as_slice(), ComparisonOp::Le, most as f64);
+    }
+    let solution = problem.solve().ok()?;
+    Some(passes.iter().map(|&board| *solution.var_value(board)).collect())
+}
+
+/// What a strip adds to.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Row {
+    Item(usize, usize),
+    Point(usize, usize),
+    Width(usize),
+}
