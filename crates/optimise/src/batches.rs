@@ -12,7 +12,7 @@ use rayon::prelude::*;
 
 use crate::aim;
 use crate::costs::Costs;
-use crate::draft::{Draft, LAYUP, Lay, Packed};
+use crate::draft::{Draft, Lay, Packed, worth};
 use crate::groups;
 use crate::integer::{Found, IntegerModel, Relation};
 use crate::listen::{Listener, Progress};
@@ -114,7 +114,8 @@ pub(crate) fn plan(job: &Job, model: &Model, effort: Effort, listener: &dyn List
     let cloth = aim::solve(job, (&rest, laid), effort, listener)?;
     listener.event(&Progress::Phase { name: "dividing the strips".to_owned() });
     let groups = groups::of_solution(job, &rest, &all, 0);
-    let lay = Lay { job, model: &rest, solution: &cloth, proof: Some(&all), groups: &groups, layup: LAYUP };
+    let lay =
+        Lay { job, model: &rest, solution: &cloth, proof: Some(&all), groups: &groups, layup: worth(job) };
     let work = laid_up(&lay, &lots)?;
     Some(Batched { work, batches, model: rest })
 }
@@ -512,7 +513,7 @@ impl Terms<'_> {
             solution: &solution,
             proof: Some(&solution),
             groups: &groups,
-            layup: LAYUP,
+            layup: worth(self.job),
         };
         for (b, &passes) in passes.iter().enumerate().filter(|(_, passes)| **passes > 0) {
             if once {

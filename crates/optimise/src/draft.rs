@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use patchlay_scenario::job::Job;
+use patchlay_scenario::spec::AimKind;
 
 use crate::layups::{self, Kind, load_bound};
 use crate::loading::{Broken, Item, Loading, Packing, Question, Split};
@@ -11,15 +12,24 @@ use crate::pieces::{Measures, OpenStrip};
 use crate::solution::Solution;
 use crate::stock::{self, Group, Handling, Stock};
 
-/// What a further lay-up is worth, in seconds (a card to read, a board to look at), and every different length or cut in
-/// it (to be found and sorted). Assumptions like the standard times, but none of them: they only weigh lay-ups against
-/// lengths and cuts.
-pub(crate) const LAYUP: i64 = 450;
+/// What a further lay-up is worth, in seconds (a card to read, a board to look at, a stack to get wrong), and every
+/// different length or cut in it (to be found and sorted). Assumptions like the standard times, but none of them: they
+/// only weigh lay-ups against lengths and cuts.
+const LAYUP: i64 = 450;
 const PART: i64 = 8;
 /// What a further kind of length or cut is worth, in seconds, when strips are divided.
 const KINDS: [i64; 3] = [0, 20, 80];
 /// Attempts at packing each board.
 pub(crate) const ATTEMPTS: u64 = 4;
+
+/// What a further lay-up is worth for the aim: where time comes first, lay-ups only decide between plans that take as
+/// long.
+pub(crate) fn worth(job: &Job) -> i64 {
+    match job.aim.kind() {
+        AimKind::LeastTime | AimKind::LeastCost => 1,
+        AimKind::LeastCloth | AimKind::FewestPasses | AimKind::Weighted => LAYUP,
+    }
+}
 
 #[derive(Clone, Copy)]
 pub(crate) struct Lay<'a> {

@@ -5,7 +5,7 @@ use std::sync::{Mutex, PoisonError};
 
 use patchlay_scenario::job::{Job, Way};
 
-use crate::draft::{ATTEMPTS, Draft, LAYUP, Lay, Packed};
+use crate::draft::{ATTEMPTS, Draft, Lay, Packed, worth};
 use crate::groups;
 use crate::listen::{Listener, Progress};
 use crate::loading::Item;
@@ -120,7 +120,7 @@ pub fn lay_up(
         groups.extend(groups::of_solution(job, model, proof, 0));
     }
     groups.extend(groups::of_solution(job, model, solution, 1));
-    let lay = Lay { job, model, solution, proof, groups: &groups, layup: LAYUP };
+    let lay = Lay { job, model, solution, proof, groups: &groups, layup: worth(job) };
     let draft = best(&lay, diligence);
     draft.map_or_else(|| Work { strips: Vec::new(), laid: Vec::new() }, |draft| lay.work(draft, None))
 }
