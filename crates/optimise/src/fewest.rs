@@ -274,7 +274,7 @@ fn pieces(plan: &Plan, job: &Job) -> u64 {
     sum
 }
 
-/// Room that the folds of a length take, in ruler steps, by plies; [0] and [1] are none.
+/// Room that the folds of a length take, in ruler steps, by plies; none for no ply and for one.
 struct Rooms {
     step: u64,
     of: Vec<usize>,
