@@ -14,11 +14,11 @@ import os
 
 import pytest
 
-from harness import SCENARIOS, plan_file, sizes
+from harness import SCENARIOS, plan, plan_file, sizes
 from model import packing
-from model.job import load
+from model.job import job_of, load
 from model.lengths import INCH
-from model.program import solve
+from model.program import Program, solve
 
 SECONDS = float(os.environ.get("REFERENCE_SECONDS", "60"))
 DEMOS = sorted(SCENARIOS.glob("*.json"), key=lambda path: path.name)
@@ -91,6 +91,17 @@ def show(job, figure, value):
         return "none"
     scale = {"money": 3_657_600_000_000 if job.priced else INCH * INCH, "area": INCH * INCH, "weighted": INCH}
     return f"{float(value) / scale.get(figure, 1):.2f}"
+
+
+def test_fewest_passes_of_a_bed_quilt():
+    """The queen-size quilt asked for fewest passes and without a proof block: as few as HiGHS proves, proved by both."""
+    spec = json.loads((SCENARIOS / "queen-churn-dash.json").read_text(encoding="utf-8"))
+    spec["aim"] = {"put_first": "fewest_passes"}
+    del spec["proof_block"]
+    fewest = Program(job_of(spec), 1).solve("passes", SECONDS)
+    told = plan(spec)["bounds"][0]
+    print(f"queen-churn-dash: {told['value']} passes, bound {told['bound']}; model {fewest.value}, {fewest.bound}")
+    assert fewest.proved and told["proved"] and int(told["value"]) == fewest.value
 
 
 @pytest.mark.parametrize("path", COMPARED, ids=[path.stem for path in COMPARED])

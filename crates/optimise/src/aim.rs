@@ -153,6 +153,12 @@ impl Question<'_> {
         let Self { job, model, costs, limits, .. } = self;
         let tell = |at: &Solution, bound: f64| {
             if let Some((figure, laid)) = self.figure {
+                // In a search for fewest passes all the cloth weighs less than one of them.
+                #[allow(clippy::cast_precision_loss, reason = "only for people to watch")]
+                let bound = match figure {
+                    FigureKind::Passes => (bound * costs.unit as f64 / costs.pass.max(1) as f64).floor(),
+                    _ => bound,
+                };
                 listener.event(&questions::so_far(job, model, figure, (at, laid), bound));
             }
         };

@@ -165,3 +165,49 @@ enum Row {
     Point(usize, usize),
     Width(usize),
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::{Board, Class, Fabric, Face, Item, Ply};
+
+    /// Squares of 10 of two sizes of patch, so many of each wanted, each cut by a board of its own, six plies a pass.
+    fn two_boards(wanted: [u64; 2]) -> Model {
+        let items = wanted.map(|wanted| Item { line: None, wanted }).to_vec();
+        let mut fabric = Fabric { capacity: 40, items, ..Fabric::default() };
+        fabric.classes = vec![Class { ways: vec![(10, 10)] }];
+        let ply = |item| Ply {
+            board: Some(item),
+            bay: 0,
+            face: Face::Up,
+            class: 0,
+            yields: vec![(item, 1)],
+            load: 1,
+        };
+        fabric.plies = vec![ply(0), ply(1)];
+        fabric.set_widths();
+        let board = || Board::new(6, 1, vec![vec![0]], Vec::new());
+        Model { grid: 1, fabrics: vec![fabric], boards: vec![board(), board()] }
+    }
+
+    fn fewest(model: &Model, limits: &Limits, cases: usize) -> i128 {
+        let costs = Costs { pass: 1, ..Costs::zero(1) };
+        let found = prove(model, &costs, limits, Aim { value: 100, step: 1, cases }).expect("cases");
+        found.iter().map(|case| case.rounded_up(1)).min().expect("a case")
+    }
+
+    /// By hand: seven plies are two passes of a board, so two boards make four; shares of passes come to 7/6 + 7/6, three
+    /// at least.
+    #[test]
+    fn passes_of_every_board_come_whole() {
+        let model = two_boards([7, 7]);
+        assert_eq!(fewest(&model, &Limits::default(), 1), 3);
+        assert_eq!(fewest(&model, &Limits::default(), 100), 4);
+    }
+
+    /// By hand: thirteen and twelve plies are three passes and two.
+    #[test]
+    fn a_board_that_is_full_is_not_divided() {
+        assert_eq!(fewest(&two_boards([13, 12]), &Limits::default(), 100), 5);
+    }
+}

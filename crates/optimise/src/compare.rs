@@ -4,7 +4,7 @@
 
 use patchlay_measure::Length;
 use patchlay_plan::compare::{
-    Asked, BoardRow, COMPARISON_VERSION, Comparison, NeverBetter, Point, Row, RowPlan,
+    Asked, BoardRow, COMPARISON_VERSION, Comparison, LAYUP, NeverBetter, Point, Row, RowPlan,
 };
 use patchlay_plan::{Bound, FigureKind, Figures, Plan, scenario_digest};
 use patchlay_scenario::job::Aim;
@@ -16,9 +16,6 @@ use crate::{Care, OptimiseError, Options, in_pool, plan, plan_with_and_without_p
 
 /// A row may cost so much more to buy than the cheapest and still be recommended, in percent: an assumption of ours.
 const DEARER: i128 = 3;
-/// What a lay-up is worth when rows are weighed by what can be followed, in seconds: a card to read and to set up, an
-/// assumption of ours.
-const LAYUP: u64 = 150;
 
 /// A plan with the text of the scenario that it belongs to.
 #[derive(Clone, Debug)]
@@ -229,7 +226,9 @@ fn recommended(rows: &[Row]) -> Option<usize> {
     good()
         .filter_map(|at| figures(at).map(|figures| (at, figures)))
         .filter(|(_, figures)| figures.money.units() * 100 <= cheapest * (100 + DEARER))
-        .min_by_key(|(at, figures)| (figures.seconds + LAYUP * figures.layups, figures.money.units(), *at))
+        .min_by_key(|(at, figures)| {
+            (figures.seconds + u64::from(LAYUP) * figures.layups, figures.money.units(), *at)
+        })
         .map(|(at, _)| at)
 }
 
@@ -330,7 +329,8 @@ fn read(text: &str) -> Result<serde_json::Value, OptimiseError> {
     serde_json::from_str(text).map_err(|error| OptimiseError::Internal(error.to_string()))
 }
 
-fn written(scenario: &serde_json::Value) -> Result<String, OptimiseError> {
+/// A scenario as text that can be read and planned again.
+pub(crate) fn written(scenario: &serde_json::Value) -> Result<String, OptimiseError> {
     let text = serde_json::to_string_pretty(scenario);
     text.map(|text| text + "\n").map_err(|error| OptimiseError::Internal(error.to_string()))
 }

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use patchlay_plan::compare::LAYUP;
 use patchlay_scenario::job::Job;
 use patchlay_scenario::spec::AimKind;
 
@@ -12,22 +13,20 @@ use crate::pieces::{Measures, OpenStrip};
 use crate::solution::Solution;
 use crate::stock::{self, Group, Handling, Stock};
 
-/// What a further lay-up is worth, in seconds (a card to read, a board to look at, a stack to get wrong), and every
-/// different length or cut in it (to be found and sorted). Assumptions like the standard times, but none of them: they
-/// only weigh lay-ups against lengths and cuts.
-const LAYUP: i64 = 450;
+/// What every different length or cut in a lay-up is worth, in seconds (to be found and sorted): an assumption like the
+/// standard times, but none of them. It only weighs lay-ups against lengths and cuts.
 const PART: i64 = 8;
 /// What a further kind of length or cut is worth, in seconds, when strips are divided.
 const KINDS: [i64; 3] = [0, 20, 80];
 /// Attempts at packing each board.
 pub(crate) const ATTEMPTS: u64 = 4;
 
-/// What a further lay-up is worth for the aim: where time comes first, lay-ups only decide between plans that take as
+/// What a further lay-up is worth for the aim, in seconds: where time comes first, lay-ups only decide between plans that take as
 /// long.
 pub(crate) fn worth(job: &Job) -> i64 {
     match job.aim.kind() {
         AimKind::LeastTime | AimKind::LeastCost => 1,
-        AimKind::LeastCloth | AimKind::FewestPasses | AimKind::Weighted => LAYUP,
+        AimKind::LeastCloth | AimKind::FewestPasses | AimKind::Weighted => LAYUP.into(),
     }
 }
 

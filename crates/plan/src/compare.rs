@@ -42,6 +42,10 @@ pub struct Comparison {
     pub boards: Vec<BoardRow>,
 }
 
+/// What a lay-up is worth, in seconds: a card to read, a board to set up, a stack to get wrong. An assumption of ours, by
+/// which the search weighs lay-ups against time where cloth or passes come first, and by which a row is recommended.
+pub const LAYUP: u32 = 450;
+
 /// What a board changes.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]

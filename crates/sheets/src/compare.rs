@@ -1,7 +1,7 @@
 //! Strategies side by side as text and tables. The printable page is in `page::compare`.
 
 use patchlay_measure::{Area, Length, Money};
-use patchlay_plan::compare::{Asked, BoardRow, Comparison, Point, Row, RowPlan};
+use patchlay_plan::compare::{Asked, BoardRow, Comparison, LAYUP, Point, Row, RowPlan};
 use patchlay_plan::{Bound, FigureKind, Figures, Strategy};
 use patchlay_scenario::Job;
 use patchlay_scenario::job::AimKind;
@@ -123,8 +123,13 @@ pub(crate) fn better_still(comparison: &Comparison, job: &Job) -> Option<String>
 }
 
 /// How a row was chosen.
-pub(crate) const HOW_CHOSEN: &str = "Chosen among the rows that cost at most 3 % more to buy than the cheapest: the one \
-     done soonest, every lay-up counted as two and a half minutes (an assumption).";
+pub(crate) fn how_chosen() -> String {
+    format!(
+        "Chosen among the rows that cost at most 3 % more to buy than the cheapest: the one done soonest, every lay-up \
+         counted as {} minutes (an assumption).",
+        f64::from(LAYUP) / 60.0
+    )
+}
 
 /// What is to be said of a row beside its figures.
 pub(crate) fn remarks(comparison: &Comparison, at: usize) -> Vec<String> {
@@ -184,7 +189,7 @@ pub fn compare_terminal(comparison: &Comparison, job: &Job, file: &str) -> Strin
     if let Some(text) = recommendation(comparison, job) {
         out.point(&text);
         better_still(comparison, job).iter().for_each(|text| out.point(text));
-        out.point(HOW_CHOSEN);
+        out.point(&how_chosen());
     }
     if let Some(plan) = comparison.recommended.and_then(|at| comparison.rows[at].plan.as_ref().ok()) {
         let options = strategy_options(plan.made_as, comparison.seed, comparison.effort);

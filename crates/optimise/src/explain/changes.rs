@@ -7,7 +7,7 @@ use patchlay_plan::explain::{Change, Changed, Replanned};
 use patchlay_scenario::{Job, Strategy};
 use serde_json::{Value, json};
 
-use crate::compare::Made;
+use crate::compare::{Made, written};
 use crate::listen::Listener;
 use crate::{Care, OptimiseError, Options, plan};
 
@@ -29,7 +29,7 @@ pub(super) fn changed(
 ) -> Result<(Change, Option<Made>), OptimiseError> {
     let mut scenario = now.scenario.clone();
     let strategy = apply(&mut scenario, job, &what);
-    let text = text_of(&scenario)?;
+    let text = written(&scenario)?;
     let still_fits = still_fits(job, now, &what);
     let none = |what, reason| Ok((Change { what, still_fits, plan: Err(reason) }, None));
     let other = match patchlay_scenario::load(&text) {
@@ -52,12 +52,6 @@ pub(super) fn changed(
         Err(OptimiseError::Internal(what)) => Err(OptimiseError::Internal(what)),
         Err(error) => none(what, error.to_string()),
     }
-}
-
-/// A scenario as text that can be read and planned again.
-pub(super) fn text_of(scenario: &Value) -> Result<String, OptimiseError> {
-    let text = serde_json::to_string_pretty(scenario);
-    text.map(|text| text + "\n").map_err(|error| OptimiseError::Internal(error.to_string()))
 }
 
 /// Makes the change; the strategy under which to plan then.

@@ -68,7 +68,7 @@ fn run(
     options: &Options,
     listener: &dyn Listener,
 ) -> Result<(Explanation, Vec<Made>), OptimiseError> {
-    let text = changes::text_of(&plan.scenario)?;
+    let text = crate::compare::written(&plan.scenario)?;
     let now = steps::Now::new(Task::new(job, &text, options, listener)?, plan);
     let wanted = now.fabrics();
     let questions = questions(job, &wanted);

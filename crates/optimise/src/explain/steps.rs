@@ -77,7 +77,7 @@ impl<'a> Now<'a> {
             more,
             stopped: self.task.stopped(),
         };
-        let text = super::changes::text_of(&self.plan.scenario)?;
+        let text = crate::compare::written(&self.plan.scenario)?;
         Ok((why, made.into_iter().map(|plan| Made { scenario: text.clone(), plan }).collect()))
     }
 

@@ -10,8 +10,8 @@ use super::flow::{Banner, Block, Part, SHEET_WIDTH, mm, picture, sheets};
 use super::parts::{Cell, tight_row};
 use super::{Paper, self_contained};
 use crate::compare::{
-    BOARDS, BOUND_OF_FREER_RULES, CURVE, FOLLOW, HOW_CHOSEN, POINTS, about_bounds, asked, better_still,
-    boards, bound_cell, ends, follow, gap, point_gaps, recommendation, remarks, strategy_name,
+    BOARDS, BOUND_OF_FREER_RULES, CURVE, FOLLOW, POINTS, about_bounds, asked, better_still, boards,
+    bound_cell, ends, follow, gap, how_chosen, point_gaps, recommendation, remarks, strategy_name,
 };
 use crate::fit::{Tenths, Type};
 use crate::svg::{escape, num};
@@ -39,7 +39,7 @@ pub fn compare_page(comparison: &Comparison, job: &Job, paper: Paper) -> String 
     let mut which: Vec<Block> =
         recommendation(comparison, job).into_iter().map(|text| Block::point(&text, Type::CARD)).collect();
     which.extend(better_still(comparison, job).iter().map(|text| Block::point(text, Type::CARD)));
-    which.extend([HOW_CHOSEN, BOUND_OF_FREER_RULES].map(|text| Block::point(text, Type::BODY)));
+    which.extend([&how_chosen(), BOUND_OF_FREER_RULES].map(|text| Block::point(text, Type::BODY)));
     which.push(Block::point(&about_bounds(comparison, job), Type::BODY));
     parts.push(Part::titled("Which to take", which).together());
     if !comparison.curve.is_empty() {
