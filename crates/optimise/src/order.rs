@@ -40,7 +40,8 @@ impl Distances {
         let mut rest = vec![vec![0_u64; things]; all + 1];
         for left in 1..=all {
             for last in of_set(all & !left) {
-                let each = of_set(left).map(|next| self.between[last][next] + rest[left & !(1 << next)][next]);
+                let each =
+                    of_set(left).map(|next| self.between[last][next] + rest[left & !(1 << next)][next]);
                 rest[left][last] = each.min().unwrap_or(0);
             }
         }
@@ -118,7 +119,8 @@ mod tests {
     use crate::search::Random;
 
     fn on_a_line(places: &[u64]) -> Distances {
-        let between = places.iter().map(|one| places.iter().map(|two| one.abs_diff(*two)).collect()).collect();
+        let between =
+            places.iter().map(|one| places.iter().map(|two| one.abs_diff(*two)).collect()).collect();
         Distances { between, first: vec![0; places.len()] }
     }
 
@@ -146,18 +148,16 @@ mod tests {
         for seed in 0..40 {
             let mut random = Random::new(seed);
             let things = 1 + random.below(7);
-            let mut between = vec![vec![0; things]; things];
-            for one in 0..things {
-                for two in 0..one {
-                    between[one][two] = random.below(20) as u64;
-                    between[two][one] = between[one][two];
-                }
-            }
+            let drawn: Vec<u64> = (0..things * things).map(|_| random.below(20) as u64).collect();
+            let of = |one: usize, two: usize| drawn[one.min(two) * things + one.max(two)];
+            let between = (0..things).map(|one| (0..things).map(|two| of(one, two)).collect()).collect();
             let first = (0..things).map(|_| random.below(20) as u64).collect();
             let distances = Distances { between, first };
             let found = distances.along(&distances.shortest());
             let mut least = u64::MAX;
-            every_order(&mut (0..things).collect(), 0, &mut |order| least = least.min(distances.along(order)));
+            every_order(&mut (0..things).collect(), 0, &mut |order| {
+                least = least.min(distances.along(order))
+            });
             assert_eq!(found, least);
             assert!(distances.along(&distances.improved(things)) >= least);
         }

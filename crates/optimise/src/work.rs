@@ -13,6 +13,7 @@ use crate::loading::Item;
 use crate::model::Model;
 use crate::order::Distances;
 use crate::pieces::{OpenStrip, PieceRef};
+use crate::refine::Turn;
 use crate::solution::Solution;
 use crate::stock::{Group, way_on};
 
@@ -122,7 +123,7 @@ pub fn lay_up(
         groups.extend(groups::of_solution(job, model, proof, 0));
     }
     groups.extend(groups::of_solution(job, model, solution, 1));
-    let lay = Lay { job, model, solution, proof, groups: &groups, layup: worth(job) };
+    let lay = Lay { job, model, solution, proof, groups: &groups, layup: worth(job), thorough: false };
     let draft = best(&lay, diligence);
     draft.map_or_else(|| Work { strips: Vec::new(), laid: Vec::new() }, |draft| lay.work(draft, None))
 }
@@ -154,11 +155,16 @@ fn best(lay: &Lay<'_>, Diligence { rounds, seed, stop, listener }: Diligence<'_>
     drafts.sort_by_key(|draft| draft.price);
     drafts.dedup_by_key(|draft| draft.price);
     drafts.truncate(STARTS);
-    let half = |seed| (rounds / 2, REFINING * rounds / 2, seed);
-    let turns = 3 * drafts.len() as u64;
-    let looked = |turn| Looked { before: turn * (rounds / 2), of: turns * (rounds / 2), ..begun };
+    let half = |seed| {
+        let rounds = rounds / 2;
+        Turn { rounds, patience: rounds, work: REFINING * rounds, seed, few_stacks: false }
+    };
+    let whole = Turn { rounds: 3 * rounds, patience: rounds, few_stacks: true, ..half(seed) };
+    let of = 3 * drafts.len() as u64 * (rounds / 2) + whole.rounds;
+    let looked = |turn| Looked { before: turn * (rounds / 2), of, ..begun };
     // Once as they are; once with lay-ups held dearer at first: of those made fewer, what does not pay comes back later.
     let dear = Lay { layup: DEAR * lay.layup, ..*lay };
+    let last = looked(3 * drafts.len() as u64);
     let refined = (0..).zip(drafts).flat_map(|(at, draft)| {
         let [first, second, third] = [0, 1, 2].map(|turn| looked(3 * at + turn));
         let first = Looked { cheapest: None, ..first };
@@ -168,7 +174,13 @@ fn best(lay: &Lay<'_>, Diligence { rounds, seed, stop, listener }: Diligence<'_>
             lay.refined(few, half(seed.wrapping_add(1)), stop, &third),
         ]
     });
-    refined.min_by_key(|draft| draft.price)
+    let best = refined.min_by_key(|draft| draft.price)?;
+    if rounds == 0 {
+        return Some(best);
+    }
+    // Then stacks that can be folded whole, and as few kinds of lengths as there can be.
+    let lay = Lay { thorough: true, ..*lay };
+    Some(lay.with_fewer_kinds(lay.refined(best, whole, stop, &last), stop))
 }
 
 impl Lay<'_> {
@@ -219,14 +231,15 @@ impl Lay<'_> {
         let mut last: Option<(usize, Set)> = None;
         for section in sections {
             section.bare.sort_by_key(|bare| std::cmp::Reverse(bare.times));
-            let sets: Vec<Set> = section.bare.iter().map(|bare| self.set(section.board, &bare.stacks)).collect();
+            let sets: Vec<Set> =
+                section.bare.iter().map(|bare| self.set(section.board, &bare.stacks)).collect();
             let before = last.as_ref().filter(|last| last.0 == section.board);
             let from = |set: &Set| before.map_or(0, |(_, before)| changes(before, set));
             let between = sets.iter().map(|one| sets.iter().map(|other| changes(one, other)).collect());
-            let distances =
-                Distances { between: between.collect(), first: sets.iter().map(from).collect() };
+            let distances = Distances { between: between.collect(), first: sets.iter().map(from).collect() };
             let order = distances.shortest();
-            let mut bare: Vec<Option<Bare>> = std::mem::take(&mut section.bare).into_iter().map(Some).collect();
+            let mut bare: Vec<Option<Bare>> =
+                std::mem::take(&mut section.bare).into_iter().map(Some).collect();
             section.bare = order.iter().filter_map(|&index| bare[index].take()).collect();
             last = order.last().map(|&index| (section.board, sets[index].clone())).or(last);
         }

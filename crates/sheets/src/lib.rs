@@ -7,6 +7,7 @@ mod bounds;
 mod compare;
 mod explain;
 mod fit;
+mod follow;
 mod page;
 mod svg;
 mod table;

@@ -444,3 +444,31 @@ fn a_plan_of_another_scenario_is_refused() {
     let error = page(&plan, &job, &PageOptions::default()).unwrap_err().to_string();
     assert!(error.contains("does not belong to this scenario"), "{error}");
 }
+
+#[test]
+fn a_card_says_what_changes_from_the_one_before() {
+    // By hand: nine passes of five plies folded and a flat cut, then one of the two squares left, as flat cuts.
+    let job = squares(56);
+    let html = made(&common::plan(&job), &job);
+    assert!(html.text.contains("from L1: area A now Navy 2; nothing stays as it was"), "{}", html.text);
+    assert!(!html.text.contains("from L2"));
+}
+
+#[test]
+fn a_card_names_what_is_taken_off_and_what_stays() {
+    // The load of the first triangle lay-up also lies on every lay-up of squares: it stays, and the squares come off.
+    let job = common::demo("star-hand-check");
+    let mut plan = common::plan(&job);
+    let first = plan.layups.iter().position(|layup| layup.bays[0].positions == [1]).unwrap();
+    assert_eq!(first, 2, "both fabrics' squares come first");
+    let (load, pieces) = (plan.layups[first].bays[0].clone(), plan.layups[first].passes[0][0].clone());
+    for layup in &mut plan.layups[..first] {
+        layup.bays.push(load.clone());
+        layup.passes.iter_mut().for_each(|pass| pass.push(pieces.clone()));
+    }
+    let text = made(&plan, &job).text;
+    let fabric = &plan.layups[1].bays[0].groups[0].fabric;
+    let wanted = format!("from L1: area A now {fabric} 5 folded + {fabric} 1; the rest as before");
+    assert!(text.contains(&wanted), "{wanted}: {text}");
+    assert!(text.contains("from L2: nothing in area A; the rest as before"), "{text}");
+}
