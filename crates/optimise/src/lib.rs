@@ -5,8 +5,8 @@
 //! `oracle`), dives for strips (`dive`), the fewest strips of one width and the fewest different patterns in them
 //! (`one_width`), few templates and their pressings (`templates`), the search (`search`, `aim`), which plies may
 //! change places (`groups`), the division of strips into lengths and cuts (`pieces`, `stock`), their packing into
-//! lay-ups (`loading`; plain plies: `layups`), fewer and better lay-ups (`draft`, `fewer`, `folds`, `refine`) in the
-//! order of work (`work`), the exact proofs (`certify`, `whole`, `bounds`, `fewest`) and the writing of the plan (`finish`).
+//! lay-ups (`loading`; plain plies: `layups`), fewer and better lay-ups (`draft`, `fewer`, `folds`, `refine`) with few
+//! changes from one to the next (`follow`, `order`) in the order of work (`work`), the exact proofs (`certify`, `whole`, `bounds`, `fewest`) and the writing of the plan (`finish`).
 //! Nothing here judges a plan (that is the checker's work, on its own derivation), prints, or reads files. Floating point
 //! stays inside the solvers: what comes back is rounded and checked in integers.
 
@@ -32,6 +32,7 @@ pub mod fewer;
 pub mod fewest;
 pub mod finish;
 pub mod folds;
+mod follow;
 pub mod groups;
 pub mod integer;
 pub mod joint;
@@ -43,6 +44,7 @@ pub mod lp;
 pub mod model;
 pub mod one_width;
 pub mod oracle;
+mod order;
 pub mod patterns;
 pub mod pieces;
 pub mod pricing;

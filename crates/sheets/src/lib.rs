@@ -8,6 +8,7 @@ mod compare;
 mod day;
 mod explain;
 mod fit;
+mod follow;
 mod page;
 mod svg;
 mod table;
