@@ -22,6 +22,7 @@ pub mod bounds;
 pub mod cases;
 pub mod certify;
 pub mod compare;
+mod corner;
 pub mod costs;
 pub mod decompose;
 pub mod dive;

@@ -86,6 +86,8 @@ pub fn width_of(model: &Model, kinds: &Kinds, f: usize, stop: Stop<'_>) -> Optio
     let prices = PlyPrices { width: model.grid, each: 0, plies: vec![0; kinds.of[f].len()] };
     let mut oracle = Oracle::new(&model.fabrics[f], &kinds.of[f]);
     let answer = oracle.cheapest(&prices, &Floors::default(), None, stop)?;
+    let mut oracle = oracle.for_checker();
+    let answer = oracle.cheapest(&prices, &Floors::default(), Some(&answer.plan), stop)?;
     let none = |fabric: &Fabric| {
         let worth = vec![(0, 1); fabric.items.len()];
         Least { stated: None, worth, cloth: (0, 1), plies: Vec::new() }
@@ -110,6 +112,7 @@ pub fn prove(model: &Model, costs: &Costs, limits: &Limits, stop: Stop<'_>) -> O
     let region = Region::within(limits, model.boards.len(), model.fabrics.len());
     let mut by = question.decomposition();
     let found = by.solve(&region, &Reach { rounds: ROUNDS, enough: i64::MAX, stop })?;
+    let found = by.checkable(found, &region, stop);
     Some(question.proof(&by, &found, &region))
 }
 
