@@ -12,12 +12,13 @@ use std::collections::BTreeMap;
 use minilp::Variable;
 use patchlay_measure::Length;
 
+use crate::asked::Asked;
 use crate::integer::{Found, IntegerModel, Relation};
 use crate::pieces::{Measures, OpenStrip};
 use crate::stock::{Group, Handling, way_on};
 
 /// A stack of one group in one bay of one lay-up.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Stack {
     /// Group, as an index.
     pub group: usize,
@@ -93,10 +94,13 @@ pub fn fold(
     strips: &[OpenStrip],
     parts: &[Parts],
 ) -> Option<Folded> {
-    let folds = Folds::new((measures, handling, capacity), groups, stacks, strips);
-    let (known, counts) = folds.known(strips)?;
-    let columns = folds.generate(known);
-    folds.decide(&columns, &counts, parts)
+    static DECIDED: Asked<Option<Folded>> = Asked::new();
+    DECIDED.answer(&(measures, handling, capacity, groups, stacks, strips, parts), || {
+        let folds = Folds::new((measures, handling, capacity), groups, stacks, strips);
+        let (known, counts) = folds.known(strips)?;
+        let columns = folds.generate(known);
+        folds.decide(&columns, &counts, parts)
+    })
 }
 
 impl<'a> Folds<'a> {

@@ -17,6 +17,7 @@ use patchlay_plan::{Batch, Outcome, PLAN_VERSION, Plan, ProofBlock, plan_number,
 use patchlay_scenario::{Job, LoadingRule};
 
 pub mod aim;
+mod asked;
 mod batches;
 pub mod bounds;
 pub mod cases;
