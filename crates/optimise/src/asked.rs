@@ -2,7 +2,7 @@
 //! word. What is answered depends on the question alone, so whether an answer is remembered changes nothing but the time.
 
 use std::hash::{DefaultHasher, Hash, Hasher};
-use std::sync::{Mutex, PoisonError};
+use std::sync::{Mutex, MutexGuard, PoisonError};
 
 use rustc_hash::{FxHashMap, FxHasher};
 
@@ -23,25 +23,48 @@ impl<T: Clone> Asked<T> {
 
     /// The answer, worked out if it is not remembered.
     pub(crate) fn answer(&self, question: &impl Hash, work_out: impl FnOnce() -> T) -> T {
-        let (mut one, mut other) = (DefaultHasher::new(), FxHasher::default());
-        question.hash(&mut one);
-        question.hash(&mut other);
-        let mark = (one.finish(), other.finish());
-        if let Some(known) = self.known().get(&mark) {
-            return known.clone();
+        self.answer_unless(|| false, question, work_out)
+    }
+
+    /// The same where a wish to stop may come in between: then nothing is remembered.
+    pub(crate) fn answer_unless(
+        &self,
+        stopped: impl Fn() -> bool,
+        question: &impl Hash,
+        work_out: impl FnOnce() -> T,
+    ) -> T {
+        if stopped() {
+            return work_out();
+        }
+        let mark = mark(question);
+        if let Some(known) = self.known().get(&mark).cloned() {
+            return known;
         }
         let answer = work_out();
+        if !stopped() {
+            self.remember(mark, &answer);
+        }
+        answer
+    }
+
+    fn remember(&self, mark: Mark, answer: &T) {
         let mut known = self.known();
         if known.len() >= MOST {
             known.clear();
         }
         let _ = known.insert(mark, answer.clone());
-        answer
     }
 
-    fn known(&self) -> std::sync::MutexGuard<'_, FxHashMap<Mark, T>> {
+    fn known(&self) -> MutexGuard<'_, FxHashMap<Mark, T>> {
         self.0.lock().unwrap_or_else(PoisonError::into_inner)
     }
+}
+
+fn mark(question: &impl Hash) -> Mark {
+    let (mut one, mut other) = (DefaultHasher::new(), FxHasher::default());
+    question.hash(&mut one);
+    question.hash(&mut other);
+    (one.finish(), other.finish())
 }
 
 #[cfg(test)]
@@ -54,5 +77,7 @@ mod tests {
         assert_eq!(asked.answer(&(1, "a"), || 5), 5);
         assert_eq!(asked.answer(&(1, "a"), || 6), 5);
         assert_eq!(asked.answer(&(2, "a"), || 6), 6);
+        assert_eq!(asked.answer_unless(|| true, &(3, "a"), || 7), 7);
+        assert_eq!(asked.answer(&(3, "a"), || 8), 8);
     }
 }

@@ -12,10 +12,10 @@ use crate::loading::{Item, Loading, Question};
 use crate::search::Random;
 
 /// Nodes of the program that fills lay-ups.
-const NODES: u64 = 60;
+const NODES: u64 = 8;
 /// Lists of numbers that are looked at, and of which a program is solved, for one set of lay-ups.
 const MOST_LISTS: usize = 600;
-const MOST_PROGRAMS: usize = 8;
+const MOST_PROGRAMS: usize = 5;
 /// Sets tried side by side before the first that succeeded is taken.
 const BATCH: u64 = 8;
 /// Most lay-ups taken apart at once.

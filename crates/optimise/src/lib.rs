@@ -112,7 +112,10 @@ pub fn optimise(
 }
 
 /// Works on as many threads as the options say.
-fn in_pool<T: Send>(
+///
+/// # Errors
+/// Those of the work; threads that cannot be had.
+pub fn in_pool<T: Send>(
     options: &Options,
     work: impl FnOnce() -> Result<T, OptimiseError> + Send,
 ) -> Result<T, OptimiseError> {

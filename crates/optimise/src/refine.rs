@@ -48,7 +48,7 @@ impl Lay<'_> {
     }
 
     /// Changes the draft for the better for so many rounds of a batch each, until the work (variables of all programs)
-    /// is done, or `stop` says so.
+    /// is done, half of the rounds in a row found nothing cheaper, or `stop` says so.
     pub(crate) fn refined(
         &self,
         draft: Draft,
@@ -57,11 +57,11 @@ impl Lay<'_> {
         looked: &Looked<'_>,
     ) -> Draft {
         let mut best = draft;
-        let mut done = 0;
+        let (mut done, mut failed) = (0, 0);
         looked.draft(&best);
         for round in 0..rounds {
             looked.rounds(round);
-            if done >= work || stop() {
+            if done >= work || 2 * failed > rounds || stop() {
                 break;
             }
             let found: Vec<(Option<Draft>, u64)> = (0..BATCH)
@@ -74,6 +74,8 @@ impl Lay<'_> {
                 .collect();
             done += found.iter().map(|found| found.1).sum::<u64>();
             let found = found.into_iter().filter_map(|found| found.0).min_by_key(|draft| draft.price);
+            let cheaper = found.as_ref().is_some_and(|found| found.price < best.price);
+            failed = if cheaper { 0 } else { failed + 1 };
             // What costs the same is taken too: it may lead further.
             if let Some(found) = found.filter(|found| found.price <= best.price) {
                 best = found;

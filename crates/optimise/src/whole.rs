@@ -5,6 +5,7 @@
 use patchlay_plan::proof::PartProof;
 use patchlay_plan::{Rational, WholePlans};
 
+use crate::asked::Asked;
 use crate::costs::{Costs, Limits, Region, gcd};
 use crate::decompose::{self, Decomposed, Decomposition, FineCosts, Reach};
 use crate::kinds::Kinds;
@@ -83,6 +84,11 @@ const TOO_DEAR: i128 = 10_000_000_000_000;
 /// Least strip width of one fabric in units of length, strips coming whole.
 #[must_use]
 pub fn width_of(model: &Model, kinds: &Kinds, f: usize, stop: Stop<'_>) -> Option<Proof> {
+    static PROVED: Asked<Option<Proof>> = Asked::new();
+    PROVED.answer_unless(stop, &(model, f), || least_width(model, kinds, f, stop))
+}
+
+fn least_width(model: &Model, kinds: &Kinds, f: usize, stop: Stop<'_>) -> Option<Proof> {
     let prices = PlyPrices { width: model.grid, each: 0, plies: vec![0; kinds.of[f].len()] };
     let mut oracle = Oracle::new(&model.fabrics[f], &kinds.of[f]);
     let answer = oracle.cheapest(&prices, &Floors::default(), None, stop)?;

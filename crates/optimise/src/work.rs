@@ -101,7 +101,7 @@ impl Looked<'_> {
 /// Drafts that are changed for the better.
 const STARTS: usize = 2;
 /// Batches without success, and work, before lay-ups made fewer are left as they are; work for changing a draft.
-const FEWER: (u64, u64) = (6, 12_000);
+const FEWER: (u64, u64) = (4, 12_000);
 const REFINING: u64 = 3_000;
 /// How much dearer lay-ups are held at first.
 const DEAR: i64 = 3;
