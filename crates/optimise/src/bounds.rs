@@ -71,7 +71,7 @@ pub fn of(
     let mut certificate = Certificate::default();
     let alone = OnceCell::new();
     for (done, figure) in order.into_iter().enumerate() {
-        let reach = if done < reach.in_full { reach } else { Reach { stop: &at_once, ..reach } };
+        let reach = if done < reach.in_full { reach } else { Reach { stop: &at_once, in_full: 0, ..reach } };
         let earlier_open = bounds.iter().any(|bound| !bound.proved);
         let limits = held(job, model, written, figure);
         let value = value(job, &written.figures, figure);
@@ -162,7 +162,7 @@ fn all_together(
     let boards: Vec<&str> = job.boards.iter().map(|board| board.name.as_str()).collect();
     let lines = job.demands.len();
     // Passes that come whole show where a pass costs more than a step.
-    let cases = if late || costs.pass < step { 1 } else { CASES };
+    let cases = if late || costs.pass < step || reach.in_full == 0 { 1 } else { CASES };
     let aim = cases::Aim { value: value - constant, step, cases };
     let cases = cases::prove(&own, &costs, limits, aim).unwrap_or_default();
     if let Some(least) = cases.iter().map(|case| case.rounded_up(step)).min() {

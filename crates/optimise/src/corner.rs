@@ -42,9 +42,9 @@ impl Corner {
         Self { scale: 1, worth, items: Vec::new(), triangle: Vec::new(), least: vec![0] }
     }
 
-    /// Of covering at least so much of every item with these columns. `None` where some item is in no column, or where
-    /// there are too many classes.
-    pub(crate) fn of(columns: &[Column<'_>], wanted: &[usize]) -> Option<Self> {
+    /// Of covering at least so much of every item with these columns, as far as it costs less than `most`. `None` where
+    /// some item is in no column, or where there are too many classes.
+    pub(crate) fn of(columns: &[Column<'_>], wanted: &[usize], most: i64) -> Option<Self> {
         let items: Vec<usize> = (0..wanted.len()).filter(|&item| wanted[item] > 0).collect();
         let basis = Basis::best(columns, wanted, &items)?;
         let scale = basis.determinant;
@@ -57,8 +57,8 @@ impl Corner {
             worth[item] = i64::try_from(price).ok()?;
         }
         let dearest = columns.iter().map(|column| i128::from(column.1)).max().unwrap_or(0);
-        let most = wanted.iter().map(|&n| n as i128).sum::<i128>() + 1;
-        if dearest.checked_mul(most)?.checked_mul(scale)? > MOST_COST {
+        let strips = wanted.iter().map(|&n| n as i128).sum::<i128>() + 1;
+        if dearest.checked_mul(strips)?.checked_mul(scale)? > MOST_COST {
             return None;
         }
         let classes = usize::try_from(scale).ok()?;
@@ -69,7 +69,8 @@ impl Corner {
             triangle,
             least: vec![i64::MAX; classes],
         };
-        corner.settle(columns)?;
+        let all: i64 = corner.worth_of(wanted);
+        corner.settle(columns, most.saturating_mul(corner.scale).saturating_sub(all))?;
         Some(corner)
     }
 
@@ -78,11 +79,14 @@ impl Corner {
         self.scale
     }
 
-    /// What covering so much costs at least, multiplied.
+    /// What covering so much costs at least, multiplied; beyond all numbers where that is beyond the most asked for.
     pub(crate) fn to_go(&self, left: &[usize]) -> i64 {
-        let whole = |n: usize| i64::try_from(n).unwrap_or(i64::MAX);
-        let worth: i64 = left.iter().zip(&self.worth).map(|(&n, &worth)| whole(n) * worth).sum();
-        worth + self.least[self.class(self.items.iter().map(|&item| whole(left[item])))]
+        let class = self.class(self.items.iter().map(|&item| whole(left[item])));
+        self.worth_of(left).saturating_add(self.least[class])
+    }
+
+    fn worth_of(&self, left: &[usize]) -> i64 {
+        left.iter().zip(&self.worth).map(|(&n, &worth)| whole(n) * worth).sum()
     }
 
     /// The class of an amount of the items wanted.
@@ -109,12 +113,12 @@ impl Corner {
     }
 
     /// The shortest paths from nothing left to every class: a column covers what it gives at what it costs above its worth,
-    /// and of every item one too much may be covered at its worth.
-    fn settle(&mut self, columns: &[Column<'_>]) -> Option<()> {
+    /// and of every item one too much may be covered at its worth. Paths of `most` or more are left out.
+    fn settle(&mut self, columns: &[Column<'_>], most: i64) -> Option<()> {
         let mut arcs: Vec<Option<(i64, Vec<i64>)>> = vec![None; self.least.len()];
         let mut arc = |gives: Vec<i64>, above: i64| {
             let class = self.class(gives.iter().copied());
-            if class > 0 && arcs[class].as_ref().is_none_or(|known| above < known.0) {
+            if class > 0 && above < most && arcs[class].as_ref().is_none_or(|known| above < known.0) {
                 arcs[class] = Some((above, gives));
             }
         };
@@ -129,7 +133,8 @@ impl Corner {
             less[at] = -1;
             arc(less, self.worth[item]);
         }
-        let arcs: Vec<(i64, Vec<i64>)> = arcs.into_iter().flatten().collect();
+        let mut arcs: Vec<(i64, Vec<i64>)> = arcs.into_iter().flatten().collect();
+        arcs.sort_unstable();
         let mut near = BinaryHeap::from([Reverse((0, 0))]);
         self.least[0] = 0;
         while let Some(Reverse((far, class))) = near.pop() {
@@ -138,15 +143,18 @@ impl Corner {
             }
             let amount = self.amount(class);
             for (above, gives) in &arcs {
-                let next = self.class(amount.iter().zip(gives).map(|(amount, gives)| amount + gives));
                 let far = far + above;
+                if far >= most {
+                    break;
+                }
+                let next = self.class(amount.iter().zip(gives).map(|(amount, gives)| amount + gives));
                 if far < self.least[next] {
                     self.least[next] = far;
                     near.push(Reverse((far, next)));
                 }
             }
         }
-        self.least.iter().all(|&least| least < i64::MAX).then_some(())
+        Some(())
     }
 
     /// An amount of that class.
@@ -159,6 +167,10 @@ impl Corner {
         }
         amount
     }
+}
+
+fn whole(n: usize) -> i64 {
+    i64::try_from(n).unwrap_or(i64::MAX)
 }
 
 /// A best basis of the linear program, exact.
@@ -295,7 +307,7 @@ mod tests {
     #[test]
     fn odd_demands_cost_more_by_twos() {
         let columns: [Column<'_>; 2] = [(&[2], 2), (&[3], 4)];
-        let corner = Corner::of(&columns, &[5]).expect("a corner");
+        let corner = Corner::of(&columns, &[5], i64::MAX).expect("a corner");
         assert_eq!((corner.scale(), corner.to_go(&[5]), corner.to_go(&[6])), (2, 12, 12));
     }
 
@@ -317,11 +329,13 @@ mod tests {
             if wanted.iter().all(|&n| n == 0) {
                 continue;
             }
-            let corner = Corner::of(&columns, &wanted).expect("a corner");
+            let corner = Corner::of(&columns, &wanted, i64::MAX).expect("a corner");
             let least = by_table(&columns, &wanted, &mut BTreeMap::new());
             let said = corner.to_go(&wanted);
             assert!(said <= least * corner.scale());
             exact += usize::from(said == least * corner.scale());
+            let near = Corner::of(&columns, &wanted, least + 1).expect("a corner");
+            assert_eq!(near.to_go(&wanted), said);
         }
         assert!(exact > 100, "{exact}");
     }

@@ -614,11 +614,13 @@ impl<'a> Oracle<'a> {
 
     /// The cheapest cover of the demand with these strips that is above its worth by less than `below`.
     fn cover(&self, wanted: &Wanted, options: &[Offer], worth: &[f64], below: Option<f64>) -> Cover {
-        let Some(covering) = Covering::new(&wanted.counts, options, worth, !self.for_checker) else {
+        #[allow(clippy::cast_possible_truncation, reason = "a whole number below 2^53")]
+        let below = below.map_or(i64::MAX, |below| below as i64);
+        let ahead = (!self.for_checker).then_some(below);
+        let Some(covering) = Covering::new(&wanted.counts, options, worth, ahead) else {
             return Cover::Unknown(0);
         };
-        #[allow(clippy::cast_possible_truncation, reason = "a whole number below 2^53")]
-        match covering.cheapest(below.map_or(i64::MAX, |below| below as i64)) {
+        match covering.cheapest(below) {
             Ok((Some(used), steps)) => {
                 let value = used.iter().map(|(&option, n)| options[option].cost * n).sum();
                 let strips = used.into_iter().map(|(option, n)| (options[option].strip.clone(), n));
@@ -771,8 +773,9 @@ type Near = std::cmp::Reverse<(i64, u64, i64)>;
 type Reached = FxHashMap<u64, (i64, usize, u64)>;
 
 impl<'a> Covering<'a> {
+    /// Looks ahead for covers that are above the worth of the demand by less than `ahead`, where that is stated.
     #[allow(clippy::cast_possible_truncation, reason = "worths are whole numbers below 2^53")]
-    fn new(wanted: &[usize], options: &'a [Offer], worth: &[f64], looks_ahead: bool) -> Option<Self> {
+    fn new(wanted: &[usize], options: &'a [Offer], worth: &[f64], ahead: Option<i64>) -> Option<Self> {
         let radix: Vec<u64> =
             wanted.iter().map(|&n| u64::try_from(n).ok()?.checked_add(1)).collect::<Option<_>>()?;
         let _ = radix.iter().try_fold(1_u64, |all, &n| all.checked_mul(n))?;
@@ -782,12 +785,14 @@ impl<'a> Covering<'a> {
         by_item.sort_by_key(|(item, options)| (options.len(), *item));
         let above = options.iter().map(|option| option.above as i64).collect();
         let worth: Vec<i64> = worth.iter().map(|&worth| worth as i64).collect();
-        let corner = || {
+        let all: i64 =
+            wanted.iter().zip(&worth).map(|(&n, &worth)| i64::try_from(n).unwrap_or(i64::MAX) * worth).sum();
+        let corner = |below: i64| {
             let columns: Vec<corner::Column<'_>> =
                 options.iter().map(|option| (option.gives.as_slice(), option.cost)).collect();
-            Corner::of(&columns, wanted)
+            Corner::of(&columns, wanted, below.saturating_add(all))
         };
-        let ahead = looks_ahead.then(corner).flatten().unwrap_or_else(|| Corner::plain(worth.clone()));
+        let ahead = ahead.and_then(corner).unwrap_or_else(|| Corner::plain(worth.clone()));
         Some(Self { options, above, radix, worth, ahead, by_item })
     }
 
@@ -852,7 +857,7 @@ impl<'a> Covering<'a> {
                 }
                 let spent = spent + self.options[option].cost;
                 let after = self.after(&left, &self.options[option].gives, &mut next);
-                let least = spent * scale + self.ahead.to_go(&next);
+                let least = self.ahead.to_go(&next).saturating_add(spent * scale);
                 if least >= too_much {
                     continue;
                 }
