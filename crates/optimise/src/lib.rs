@@ -232,6 +232,9 @@ impl<'a> Task<'a> {
         let long = work::Diligence { rounds, ..quick };
         let mut ways: Vec<Way> = Vec::new();
         if let Some((block, left)) = proof_block::within(job, model, without, *effort, *listener) {
+            if let Some((block, left)) = proof_block::filled_up(model, without, &block) {
+                ways.push(Way::new(job, proof_block::rest(model, &block), left, block, quick)?);
+            }
             ways.push(Way::new(job, proof_block::rest(model, &block), left, block, quick)?);
         }
         // The plan's own plies are in order if they take no more cloth and at most one pass more: planning the rest anew
@@ -241,7 +244,7 @@ impl<'a> Task<'a> {
             way.written.figures.passes <= u64::try_from(most).unwrap_or(0) && widths(&way.solution) == held
         };
         if matches!(care, Care::Whole | Care::Compared)
-            && !ways.first().is_some_and(in_order)
+            && !ways.iter().any(in_order)
             && let Some(block) = proof_block::plies(job, model, *effort, *listener)
         {
             let rest = proof_block::rest(model, &block);
