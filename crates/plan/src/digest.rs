@@ -4,7 +4,7 @@ use sha2::{Digest, Sha256};
 
 use crate::{Certificate, Outcome, Plan};
 
-fn hex(bytes: &[u8]) -> String {
+pub(crate) fn hex(bytes: &[u8]) -> String {
     use std::fmt::Write as _;
     bytes.iter().fold(String::new(), |mut text, byte| {
         let _ = write!(text, "{byte:02x}");

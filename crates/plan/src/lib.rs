@@ -7,6 +7,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 pub mod compare;
+pub mod day;
 mod digest;
 pub mod explain;
 pub mod proof;

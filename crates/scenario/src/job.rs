@@ -9,6 +9,10 @@ use patchlay_shape::{
 pub use crate::spec::{AimKind, PrintDirection, TravelRule};
 use crate::strategy::Strategy;
 
+pub mod group;
+
+pub use group::Group;
+
 /// Index into [`Job::fabrics`].
 pub type FabricId = usize;
 /// Index into [`Job::shapes`].
@@ -63,6 +67,8 @@ pub struct Job {
     pub aim: Aim,
     /// The proof block, if asked for.
     pub proof_block: Option<ProofBlock>,
+    /// What a group adds, if the scenario has a group.
+    pub group: Option<Group>,
     /// How boards may be loaded.
     pub strategy: Strategy,
     /// Values that were assumed because the file leaves them out, in words for the sheets.

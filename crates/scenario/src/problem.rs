@@ -74,7 +74,7 @@ impl std::error::Error for LoadError {}
 macro_rules! codes {
     ($($name:ident = $number:literal, $title:literal, $explanation:literal;)*) => {
         /// Kinds of problems. The number groups them: 0 file, 1 fields, 2 measures, 3 names, 4 shapes, 5 boards,
-        /// 6 fabrics, 7 blocks, quilts and aims, 8 demand that cannot be met.
+        /// 6 fabrics, 7 blocks, quilts and aims, 8 demand that cannot be met, 9 groups.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
         #[serde(rename_all = "snake_case")]
         pub enum Code {
@@ -278,6 +278,27 @@ codes! {
     HandNotCut = "S803",
         "a hand cannot be cut",
         "The shape differs from its mirror image; the boards cut only one hand of it from cloth lying face up, and this one-way fabric may not be laid face down.";
+    QuiltWithoutBag = "S901",
+        "a quilt has no bag",
+        "Bags go by helper, and the quilt does not say whom it is for, so its patches would be left over. Say whom it is `for`, or divide the bags by quilt.";
+    TooManyBags = "S902",
+        "there are too many bags",
+        "At most five thousand bags are planned for one day.";
+    CutterAboveLargest = "S903",
+        "a cutter of the group is above the job's cutter",
+        "`cutter` describes the largest cutter there is; every board and stack is judged by it first. The group's cutters are at most as wide, as long and as high.";
+    BoardWithoutCutter = "S904",
+        "no cutter of the group takes a board",
+        "The board is wider than the bed or longer than the longest board of every cutter in the hall.";
+    HelperCannotWork = "S905",
+        "a helper can't do any work",
+        "The helper has nothing that they can do, or goes before they come.";
+    NobodyCan = "S906",
+        "nobody can do some kind of work",
+        "Every kind of work, from pressing to checking bags, needs at least one helper who can do it; otherwise the day cannot end.";
+    BadClock = "S907",
+        "a time of day cannot be read",
+        "Times of day are written with hours and minutes, like `\"9:30\"` or `\"14:00\"`.";
 }
 
 impl Code {

@@ -6,6 +6,13 @@ use std::collections::BTreeMap;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+mod group;
+
+pub use group::{
+    Bags, BagsBy, BoardCopies, Brought, DayRules, Equipment, Group, GroupCutter, Helper, Labels, SparesGo,
+    Work,
+};
+
 /// The version of the scenario format that this program reads.
 pub const SCENARIO_VERSION: u32 = 1;
 
@@ -75,6 +82,9 @@ pub struct Scenario {
     /// Boards that are not owned but thought of: no plan uses them, a comparison says what each would save.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub could_have: Vec<Board>,
+    /// Cutting for a group: bags, several cutters, helpers, the day.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub group: Option<Group>,
 }
 
 /// The units of everything printed.
@@ -470,6 +480,12 @@ pub struct Quilt {
     /// How many quilts just like it; 1 unless stated.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub copies: Option<u32>,
+    /// Where it goes: a sewer, a block party, a size.
+    #[serde(default, rename = "for", skip_serializing_if = "Option::is_none")]
+    pub destination: Option<String>,
+    /// Needed before the others.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub urgent: Option<bool>,
     /// Its blocks.
     pub blocks: Vec<QuiltBlocks>,
 }

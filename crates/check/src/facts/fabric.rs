@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use patchlay_measure::{
-    Area, Length, Money, Per, Percent, Price, UnitSystem, buy_length, width_after_washing,
+    Amount, Area, Length, Money, Per, Percent, Price, UnitSystem, buy_length, width_after_washing,
 };
 use patchlay_scenario::spec::{self, PrintDirection, Scenario, TravelRule, Washing};
 
@@ -46,8 +46,9 @@ pub(super) fn all(reader: &Reader, spec: &Scenario, cutter: &Cutter) -> Result<V
     if names.len() != spec.fabrics.len() {
         return Err(Unusable::new("fabrics", "two have the same name"));
     }
-    let priced = spec.fabrics.iter().filter(|fabric| fabric.price.is_some()).count();
-    if priced != 0 && priced != spec.fabrics.len() {
+    let priced = spec.fabrics.iter().any(|fabric| fabric.price.is_some());
+    let sound = |fabric: &spec::Fabric| fabric.price.is_some() || is_gift(spec, fabric);
+    if priced && !spec.fabrics.iter().all(sound) {
         return Err(Unusable::new("fabrics", "some have a price and some have none"));
     }
     spec.fabrics.iter().map(|fabric| Cloth::read(reader, fabric, spec, cutter)).collect()
@@ -87,7 +88,7 @@ impl Cloth {
             turnable: fabric.print != PrintDirection::OneWay || fabric.allow_turned == Some(true),
             reversible: fabric.reversible,
             travel_rule: fabric.travel_rule.unwrap_or(spec.rules.travel_rule),
-            price: price(reader, &at("price"), fabric)?,
+            price: price(reader, &at("price"), fabric, spec)?,
             selling_step,
             shrinkage,
             squaring: length("squaring", &fabric.squaring, Length::from_inches(1))?,
@@ -148,11 +149,25 @@ fn washed(place: &str, width: Length, shrinkage: Percent) -> Result<Length, Unus
     width_after_washing(width, shrinkage).map_err(|error| Unusable::new(place, error.to_string()))
 }
 
-fn price(reader: &Reader, place: &str, fabric: &spec::Fabric) -> Result<Option<Price>, Unusable> {
-    let Some(text) = &fabric.price else { return Ok(None) };
+/// A fabric without a price that someone of the group brought, where other fabrics have prices.
+fn is_gift(spec: &Scenario, fabric: &spec::Fabric) -> bool {
+    let brought = spec.group.iter().flat_map(|group| &group.brought);
+    fabric.price.is_none() && brought.into_iter().any(|brought| brought.fabric == fabric.name)
+}
+
+fn price(
+    reader: &Reader,
+    place: &str,
+    fabric: &spec::Fabric,
+    spec: &Scenario,
+) -> Result<Option<Price>, Unusable> {
     let per = match reader.units {
         UnitSystem::Inch => Per::Yard,
         UnitSystem::Metric => Per::Metre,
+    };
+    let Some(text) = &fabric.price else {
+        let gift = is_gift(spec, fabric) && spec.fabrics.iter().any(|other| other.price.is_some());
+        return Ok(gift.then(|| Price { amount: Amount::from_ten_thousandths(0), per }));
     };
     Ok(Some(Price { amount: reader.amount(place, text)?, per }))
 }

@@ -72,7 +72,45 @@ pub(crate) fn boards(
     if names.len() != spec.boards.len() {
         return Err(Unusable::new("boards", "two have the same name"));
     }
-    spec.boards.iter().map(|board| one(reader, board, shapes, rules, cutter)).collect()
+    let mut boards: Vec<Board> = spec
+        .boards
+        .iter()
+        .map(|board| one(reader, board, shapes, rules, cutter))
+        .collect::<Result<_, _>>()?;
+    if let Some(group) = &spec.group {
+        for (board, spec) in boards.iter_mut().zip(&spec.boards) {
+            let place = format!("board {}", spec.name);
+            let length = reader.size(&place, &spec.length)?;
+            let highest = highest(reader, &place, group, board.width, length)?;
+            board.ply_limit = board.ply_limit.min(highest.unwrap_or(board.ply_limit));
+        }
+    }
+    Ok(boards)
+}
+
+/// Most plies of the group's cutters that take a board of that size; none where no cutters are listed.
+fn highest(
+    reader: &Reader,
+    place: &str,
+    group: &patchlay_scenario::spec::Group,
+    width: Length,
+    length: Length,
+) -> Result<Option<u32>, Unusable> {
+    let mut highest = None;
+    for cutter in &group.cutters {
+        let bed = reader.size("group.cutters.bed_width", &cutter.bed_width)?;
+        let longest = reader.size("group.cutters.longest_board", &cutter.longest_board)?;
+        if cutter.ply_limit == 0 {
+            return Err(Unusable::new("group.cutters.ply_limit", "it is zero"));
+        }
+        if width <= bed && length <= longest {
+            highest = highest.max(Some(cutter.ply_limit));
+        }
+    }
+    if highest.is_none() && !group.cutters.is_empty() {
+        return Err(Unusable::new(place, "no cutter of the group takes it"));
+    }
+    Ok(highest)
 }
 
 fn one(

@@ -1,6 +1,8 @@
 //! The words that stand for choices, beside the choices themselves.
 
-use crate::spec::{AimKind, Arrangement, PrintDirection, ShapeKind, Tips, TravelRule, Units, Washing};
+use crate::spec::{
+    AimKind, Arrangement, BagsBy, PrintDirection, ShapeKind, SparesGo, Tips, TravelRule, Units, Washing, Work,
+};
 
 /// A field that takes one of a few words.
 pub(crate) trait Choice: Copy + 'static {
@@ -50,6 +52,16 @@ choices! {
         "polygon" = Polygon,
     }
     Tips { "trimmed" = Trimmed, "untrimmed" = Untrimmed, }
+    BagsBy { "quilt" = Quilt, "block" = Block, "helper" = Helper, }
+    SparesGo { "one_bag" = OneBag, "shared_out" = SharedOut, }
+    Work {
+        "press" = Press,
+        "strips" = Strips,
+        "fold" = Fold,
+        "crank" = Crank,
+        "lift_out" = LiftOut,
+        "check_bags" = CheckBags,
+    }
     Arrangement { "single" = Single, "row" = Row, "pair" = Pair, "four" = Four, }
     AimKind {
         "least_cloth" = LeastCloth,

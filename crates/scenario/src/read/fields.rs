@@ -302,7 +302,8 @@ fn exact_number(report: &mut Report<'_>, node: &Node, path: &Path, code: Code) -
     None
 }
 
-fn choice<T: Choice>(report: &mut Report<'_>, node: &Node, path: &Path) -> Option<T> {
+/// One of a few words.
+pub(crate) fn choice<T: Choice>(report: &mut Report<'_>, node: &Node, path: &Path) -> Option<T> {
     let Kind::Text(word) = &node.kind else {
         let wanted = format!("this is one of {}", listed(&T::words()));
         return wrong_kind(report, path, &wanted, &node.kind);

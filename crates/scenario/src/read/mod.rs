@@ -7,6 +7,7 @@ mod choice;
 mod cutter;
 mod fabrics;
 pub(crate) mod fields;
+mod group;
 mod quilts;
 mod shapes;
 
@@ -31,6 +32,9 @@ pub(crate) mod most {
     pub(crate) const QUILTS: usize = 2_000;
     pub(crate) const QUILT_BLOCKS: usize = 2_000;
     pub(crate) const LOOSE: usize = 10_000;
+    pub(crate) const CUTTERS: usize = 50;
+    pub(crate) const HELPERS: usize = 200;
+    pub(crate) const KINDS_OF_WORK: usize = 20;
 }
 
 const SPARES: &str = "write {\"number\": 0} for none, {\"number\": 2} for two of each shape and fabric, or \
@@ -81,6 +85,7 @@ pub(crate) fn scenario(report: &mut Report<'_>, node: &Node) -> Scenario {
             .unwrap_or_else(quilts::aim_stand_in),
         proof_block: f.object("proof_block", Need::Optional, quilts::proof_block),
         could_have: f.list("could_have", Need::Optional, most::BOARDS, boards::board),
+        group: f.object("group", Need::Optional, group::group),
     };
     f.finish();
     scenario

@@ -47,6 +47,8 @@ pub(crate) fn quilt(report: &mut Report<'_>, node: &Node, path: &Path) -> Quilt 
     let quilt = Quilt {
         name: f.text("name", Need::Needed("give the quilt a name")).unwrap_or_default(),
         copies: f.count("copies", Need::Optional),
+        destination: f.text("for", Need::Optional),
+        urgent: f.flag("urgent"),
         blocks: f.list(
             "blocks",
             Need::Needed("list its blocks: block, count, fabrics"),

@@ -29,7 +29,7 @@ fn prices(judge: &mut Judge<'_, '_>, list: &Path, scenario: &spec::Scenario) {
     let any = scenario.fabrics.iter().any(|fabric| fabric.price.is_some());
     for (at, fabric) in scenario.fabrics.iter().enumerate() {
         let path = list.element(at).field("price");
-        if any && fabric.price.is_none() && judge.report.readable(&path) {
+        if any && fabric.price.is_none() && judge.report.readable(&path) && !brought(scenario, fabric) {
             let hint = "state a price for every fabric, 0 for a gift, or for none";
             judge.report.add(Code::PricesPartial, &path, "this fabric has no price, others have one", hint);
         }
@@ -49,6 +49,12 @@ fn prices(judge: &mut Judge<'_, '_>, list: &Path, scenario: &spec::Scenario) {
             "give one to five characters, such as \"$\"",
         );
     }
+}
+
+/// Whether someone of a group brought this fabric: without a price it is a gift.
+fn brought(scenario: &spec::Scenario, fabric: &spec::Fabric) -> bool {
+    let group = scenario.group.as_ref();
+    group.is_some_and(|group| group.brought.iter().any(|brought| brought.fabric == fabric.name))
 }
 
 /// One fabric and where it stands.
@@ -240,10 +246,14 @@ impl One<'_> {
         if !judge.report.readable(&path) {
             return None;
         }
-        let Some(text) = &self.fabric.price else { return Some(None) };
         let per = match judge.units {
             UnitSystem::Inch => Per::Yard,
             UnitSystem::Metric => Per::Metre,
+        };
+        let Some(text) = &self.fabric.price else {
+            let gift = self.scenario.fabrics.iter().any(|fabric| fabric.price.is_some())
+                && brought(self.scenario, self.fabric);
+            return Some(gift.then(|| Price { amount: Amount::from_ten_thousandths(0), per }));
         };
         amount(judge, &path, text).map(|amount| Some(Price { amount, per }))
     }

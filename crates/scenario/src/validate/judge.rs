@@ -202,6 +202,26 @@ impl<'r, 't> Judge<'r, 't> {
         known
     }
 
+    /// The index of each name of a list that is judged elsewhere.
+    pub(crate) fn quiet_names<'s>(
+        &self,
+        what: &'static str,
+        names: impl IntoIterator<Item = &'s str>,
+    ) -> Names<'s> {
+        let mut known = Names { what, index: BTreeMap::new(), complete: true };
+        for (at, name) in names.into_iter().enumerate() {
+            known.index.entry(name).or_insert(at);
+        }
+        let list = Path::of("boards");
+        known.complete = self.report.names_readable(&list, known.index.len());
+        known
+    }
+
+    /// A length that is judged elsewhere.
+    pub(crate) fn quietly(&self, path: &Path, text: &LengthText) -> Option<Length> {
+        if self.report.readable(path) { parse_length(&text.typed(), self.units).ok() } else { None }
+    }
+
     /// The index that a reference means.
     pub(crate) fn refer(&mut self, path: &Path, name: &str, names: &Names<'_>) -> Option<usize> {
         if !self.report.readable(path) {

@@ -7,6 +7,7 @@ mod cautions;
 mod cutter;
 mod demand;
 mod fabrics;
+mod group;
 mod impossible;
 mod judge;
 mod letters;
@@ -72,6 +73,9 @@ pub(crate) fn judge(report: &mut Report<'_>, scenario: &spec::Scenario) -> Optio
     boards::told_apart(&mut judge, &scenario.boards, &scenario.could_have);
     let blocks = quilts::blocks(&mut judge, &scenario.blocks, &shape_names, &shapes);
     let (quilt_names, quilts) = quilts::quilts(&mut judge, scenario, &block_names, &fabric_names);
+    let board_names = judge.quiet_names("board", scenario.boards.iter().map(|board| board.name.as_str()));
+    let against = group::Against { boards: &boards, board_names: &board_names, fabric_names: &fabric_names };
+    let group = group::group(&mut judge, scenario, &against);
     let loose = demand::loose(&mut judge, &scenario.loose_patches, &shape_names, &fabric_names);
     let aim = aim::aim(&mut judge, scenario);
     let proof = aim::proof_place(&mut judge, scenario, &quilt_names);
@@ -117,6 +121,7 @@ pub(crate) fn judge(report: &mut Report<'_>, scenario: &spec::Scenario) -> Optio
         demands,
         aim: aim?,
         proof_block: None,
+        group,
         strategy: Strategy::default(),
         assumptions: Vec::new(),
         cautions: Vec::new(),
@@ -124,6 +129,8 @@ pub(crate) fn judge(report: &mut Report<'_>, scenario: &spec::Scenario) -> Optio
     if let Some(place) = proof? {
         job.proof_block = aim::proof_block(place, &job.quilts, &job.blocks, &job.demands, &job);
     }
+    group::fill(&mut job, scenario);
+    group::lower_limits(&mut job);
     job.assumptions = judge.assumptions(job.fabrics.len());
     job.cautions = judge.cautions;
     cautions::add(&mut job);
