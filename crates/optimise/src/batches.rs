@@ -122,6 +122,7 @@ pub(crate) fn plan(job: &Job, model: &Model, effort: Effort, listener: &dyn List
         groups: &groups,
         layup: worth(job),
         thorough: true,
+        programs: crate::fewer::Programs::FEW,
     };
     let work = laid_up(&lay, &lots)?;
     Some(Batched { work, batches, model: rest })
@@ -522,6 +523,7 @@ impl Terms<'_> {
             groups: &groups,
             layup: worth(self.job),
             thorough: true,
+            programs: crate::fewer::Programs::FEW,
         };
         for (b, &passes) in passes.iter().enumerate().filter(|(_, passes)| **passes > 0) {
             if once {

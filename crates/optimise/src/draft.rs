@@ -6,6 +6,7 @@ use patchlay_plan::compare::LAYUP;
 use patchlay_scenario::job::Job;
 use patchlay_scenario::spec::AimKind;
 
+use crate::fewer::Programs;
 use crate::folds;
 use crate::layups::{self, Kind, load_bound};
 use crate::loading::{Broken, Item, Loading, Packing, Question, Split};
@@ -44,6 +45,8 @@ pub(crate) struct Lay<'a> {
     pub(crate) layup: i64,
     /// Folded lengths are looked for over all ways to divide strips, where those are few.
     pub(crate) thorough: bool,
+    /// How lay-ups are made anew.
+    pub(crate) programs: Programs,
 }
 
 /// Divided strips and the lay-ups made of them.

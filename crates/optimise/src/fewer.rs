@@ -13,11 +13,8 @@ use crate::integer::{Found, IntegerModel, Relation};
 use crate::loading::{Item, Loading, Question};
 use crate::search::Random;
 
-/// Nodes of the program that fills lay-ups.
-const NODES: u64 = 60;
-/// Lists of numbers that are looked at, and of which a program is solved, for one set of lay-ups.
+/// Lists of numbers that are looked at for one set of lay-ups.
 const MOST_LISTS: usize = 600;
-const MOST_PROGRAMS: usize = 8;
 /// Sets tried side by side before the first that succeeded is taken.
 const BATCH: u64 = 8;
 /// Most lay-ups taken apart at once.
@@ -27,6 +24,24 @@ const STACK: i64 = 64;
 /// Variables beyond which a program is not solved.
 const MOST_VARIABLES: usize = 300;
 
+/// The programs that fill lay-ups.
+#[derive(Clone, Copy, Debug)]
+pub struct Programs {
+    /// Nodes of each.
+    pub nodes: u64,
+    /// Lists of numbers for which one is solved, for one set of lay-ups.
+    pub most: usize,
+    /// Batches in a row without success before lay-ups are left as they are.
+    pub patience: u64,
+}
+
+impl Programs {
+    /// For a plan among many.
+    pub const FEW: Self = Self { nodes: 8, most: 5, patience: 4 };
+    /// For a plan that is kept.
+    pub const MANY: Self = Self { nodes: 60, most: 8, patience: 6 };
+}
+
 /// Makes the lay-ups fewer until so many batches in a row find nothing, the work (variables of all programs) is done, or
 /// `stop` says so.
 #[must_use]
@@ -34,16 +49,17 @@ pub fn fewer(
     question: &Question<'_>,
     items: &[Item],
     loadings: Vec<Loading>,
-    (patience, work): (u64, u64),
+    work: u64,
+    programs: Programs,
     stop: &(dyn Fn() -> bool + Sync),
 ) -> Vec<Loading> {
     let mut best = loadings;
     let (mut batch, mut failed, mut done) = (0, 0, 0);
-    while failed < patience && done < work && best.len() > 1 && !stop() {
+    while failed < programs.patience && done < work && best.len() > 1 && !stop() {
         let found: Vec<(Option<Vec<Loading>>, u64)> = (0..BATCH)
             .into_par_iter()
             .map(|seed| {
-                let mut luck = Luck { random: Random::new(batch * BATCH + seed), work: 0 };
+                let mut luck = Luck { random: Random::new(batch * BATCH + seed), work: 0, programs };
                 let apart = chosen(&best, &mut luck.random);
                 (one_less(question, items, &best, &apart, &mut luck), luck.work)
             })
@@ -64,6 +80,7 @@ pub(crate) struct Luck {
     pub(crate) random: Random,
     /// Variables of all programs solved.
     pub(crate) work: u64,
+    pub(crate) programs: Programs,
 }
 
 /// Stacks to lay in all passes.
@@ -143,9 +160,9 @@ pub(crate) fn anew(
         let any = luck.random.below(scored.len());
         scored[..=any].rotate_right(1);
     }
-    let spread = scored.len().min(3 * MOST_PROGRAMS);
+    let spread = scored.len().min(3 * luck.programs.most);
     scored.truncate(spread);
-    while scored.len() > MOST_PROGRAMS {
+    while scored.len() > luck.programs.most {
         let _ = scored.remove(1 + luck.random.below(scored.len() - 1));
     }
     scored.into_iter().find_map(|(_, times)| filled(question, items, counts, &times, wanted, luck))
@@ -306,7 +323,7 @@ fn filled(
             here.map(|(v, column)| (v, column.1)).collect()
         });
     }
-    let Found::Point { values, .. } = program.solve(NODES, None, None) else { return None };
+    let Found::Point { values, .. } = program.solve(luck.programs.nodes, None, None) else { return None };
     let mut loadings: Vec<Loading> =
         times.iter().map(|&times| Loading { times, loads: Vec::new() }).collect();
     for (&(j, item, bay), &n) in columns.iter().zip(&values).filter(|(_, n)| **n > 0) {
@@ -381,9 +398,26 @@ mod tests {
         let question = Question { board: &board, groups: &groups, items: &items, split: &Halves, layup: 4 };
         let of = |times, loads: &[(usize, usize, i64)]| Loading { times, loads: loads.to_vec() };
         let loadings = vec![of(3, &[(0, 0, 6)]), of(1, &[(0, 0, 2), (1, 0, 4)]), of(1, &[(1, 0, 6)])];
-        let found = fewer(&question, &items, loadings.clone(), (8, 10_000), &|| false);
+        let found = fewer(
+            &question,
+            &items,
+            loadings.clone(),
+            10_000,
+            Programs { patience: 8, ..Programs::MANY },
+            &|| false,
+        );
         assert_eq!(found, [of(5, &[(0, 0, 4), (1, 0, 2)])]);
-        assert_eq!(fewer(&question, &items, loadings.clone(), (8, 10_000), &|| true), loadings);
+        assert_eq!(
+            fewer(
+                &question,
+                &items,
+                loadings.clone(),
+                10_000,
+                Programs { patience: 8, ..Programs::MANY },
+                &|| true
+            ),
+            loadings
+        );
     }
 
     /// By hand: 7 is written as three falling numbers above 0 in four ways.
@@ -420,7 +454,14 @@ mod tests {
             let items: Vec<Item> = (0..3).map(|item| flat(item, total(&loadings, item))).collect();
             let question =
                 Question { board: &board, groups: &groups, items: &items, split: &Halves, layup: 4 };
-            let found = fewer(&question, &items, loadings.clone(), (4, 20_000), &|| false);
+            let found = fewer(
+                &question,
+                &items,
+                loadings.clone(),
+                20_000,
+                Programs { patience: 4, ..Programs::MANY },
+                &|| false,
+            );
             let passes = |loadings: &[Loading]| loadings.iter().map(|loading| loading.times).sum::<i64>();
             assert!(passes(&found) <= passes(&loadings));
             fewer_found += usize::from(found.len() < loadings.len());

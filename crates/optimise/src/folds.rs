@@ -12,12 +12,13 @@ use std::collections::BTreeMap;
 use minilp::Variable;
 use patchlay_measure::Length;
 
+use crate::asked::Asked;
 use crate::integer::{Found, IntegerModel, Relation};
 use crate::pieces::{Measures, OpenStrip};
 use crate::stock::{Group, Handling, way_on};
 
 /// A stack of one group in one bay of one lay-up.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Stack {
     /// Group, as an index.
     pub group: usize,
@@ -106,16 +107,22 @@ pub fn fold(
     parts: &[Parts],
     Search { thorough, without }: Search,
 ) -> Option<Folded> {
-    let mut folds = Folds::new(thorough, (measures, handling, capacity), groups, stacks, strips);
-    folds.kinds.retain(|kind| Some(*kind) != without);
-    let (known, counts) = folds.known(strips)?;
-    let columns = match thorough.then(|| folds.listed()).flatten() {
-        Some(all) => {
-            known.iter().cloned().chain(all.into_iter().filter(|column| !known.contains(column))).collect()
-        }
-        None => folds.generate(known),
-    };
-    folds.decide(&columns, &counts, parts)
+    static DECIDED: Asked<Option<Folded>> = Asked::new();
+    let question = (measures, handling, capacity, groups, stacks, strips, parts, (thorough, without));
+    DECIDED.answer(&question, || {
+        let mut folds = Folds::new(thorough, (measures, handling, capacity), groups, stacks, strips);
+        folds.kinds.retain(|kind| Some(*kind) != without);
+        let (known, counts) = folds.known(strips)?;
+        let columns = match thorough.then(|| folds.listed()).flatten() {
+            Some(all) => known
+                .iter()
+                .cloned()
+                .chain(all.into_iter().filter(|column| !known.contains(column)))
+                .collect(),
+            None => folds.generate(known),
+        };
+        folds.decide(&columns, &counts, parts)
+    })
 }
 
 impl<'a> Folds<'a> {

@@ -14,15 +14,18 @@ use std::time::{Duration, Instant};
 
 use patchlay_measure::Length;
 use patchlay_plan::{Batch, Outcome, PLAN_VERSION, Plan, ProofBlock, plan_number, scenario_digest};
+use patchlay_scenario::job::Aim;
 use patchlay_scenario::{Job, LoadingRule};
 
 pub mod aim;
 mod alone;
+mod asked;
 mod batches;
 pub mod bounds;
 pub mod cases;
 pub mod certify;
 pub mod compare;
+mod corner;
 pub mod costs;
 pub mod decompose;
 pub mod dive;
@@ -114,7 +117,10 @@ pub fn optimise(
 }
 
 /// Works on as many threads as the options say.
-fn in_pool<T: Send>(
+///
+/// # Errors
+/// Those of the work; threads that cannot be had.
+pub fn in_pool<T: Send>(
     options: &Options,
     work: impl FnOnce() -> Result<T, OptimiseError> + Send,
 ) -> Result<T, OptimiseError> {
@@ -231,6 +237,12 @@ impl<'a> Task<'a> {
         let long = work::Diligence { rounds, ..quick };
         let mut ways: Vec<Way> = Vec::new();
         if let Some((block, left)) = proof_block::within(job, model, without, *effort, *listener) {
+            // What is filled up is cut before the block is sewn; only who puts passes first wants that.
+            if job.aim == Aim::FewestPasses
+                && let Some((block, left)) = proof_block::filled_up(model, without, &block)
+            {
+                ways.push(Way::new(job, proof_block::rest(model, &block), left, block, quick)?);
+            }
             ways.push(Way::new(job, proof_block::rest(model, &block), left, block, quick)?);
         }
         // The plan's own plies are in order if they take no more cloth and at most one pass more: planning the rest anew
@@ -240,7 +252,7 @@ impl<'a> Task<'a> {
             way.written.figures.passes <= u64::try_from(most).unwrap_or(0) && widths(&way.solution) == held
         };
         if matches!(care, Care::Whole | Care::Compared)
-            && !ways.first().is_some_and(in_order)
+            && !ways.iter().any(in_order)
             && let Some(block) = proof_block::plies(job, model, *effort, *listener)
         {
             let rest = proof_block::rest(model, &block);

@@ -44,23 +44,20 @@ impl Lay<'_> {
     }
 
     /// The draft with as few lay-ups as its lengths and cuts allow, whatever that does to them afterwards.
-    pub(crate) fn fewest(
-        &self,
-        draft: &Draft,
-        effort: (u64, u64),
-        stop: &(dyn Fn() -> bool + Sync),
-    ) -> Draft {
+    pub(crate) fn fewest(&self, draft: &Draft, work: u64, stop: &(dyn Fn() -> bool + Sync)) -> Draft {
         let mut packed = draft.packed.clone();
         for packed in &mut packed {
             let Packing { items, loadings, .. } = &packed.packing;
             let question = self.question(packed.board, items);
-            packed.packing.loadings = fewer::fewer(&question, items, loadings.clone(), effort, stop);
+            packed.packing.loadings =
+                fewer::fewer(&question, items, loadings.clone(), work, self.programs, stop);
         }
         let strips = draft.stocks.iter().map(|stock| stock.strips.clone()).collect();
         self.folded(strips, packed, &|_| true, None)
     }
 
-    /// Changes the draft for the better until the turn ends or `stop` says so.
+    /// Changes the draft for the better until the turn ends, half of its rounds in a row found nothing cheaper, or `stop`
+    /// says so.
     pub(crate) fn refined(
         &self,
         draft: Draft,
@@ -76,7 +73,7 @@ impl Lay<'_> {
         looked.draft(&best);
         for round in 0..rounds {
             looked.rounds(round);
-            if done >= work || failed >= patience || stop() {
+            if done >= work || failed >= patience || 2 * failed > rounds || stop() {
                 break;
             }
             failed += 1;
@@ -84,7 +81,7 @@ impl Lay<'_> {
                 .into_par_iter()
                 .map(|place| {
                     let number = seed.wrapping_mul(1_000_003).wrapping_add(round * BATCH + place);
-                    let mut luck = Luck { random: Random::new(number), work: 0 };
+                    let mut luck = Luck { random: Random::new(number), work: 0, programs: self.programs };
                     (self.changed(&best, few_stacks, &mut luck), luck.work)
                 })
                 .collect();

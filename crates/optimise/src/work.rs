@@ -7,6 +7,7 @@ use patchlay_scenario::MatPlace;
 use patchlay_scenario::job::{Job, Way};
 
 use crate::draft::{ATTEMPTS, Draft, Lay, Packed, worth};
+use crate::fewer::Programs;
 use crate::groups;
 use crate::listen::{Listener, Progress};
 use crate::loading::Item;
@@ -103,8 +104,10 @@ impl Looked<'_> {
 
 /// Drafts that are changed for the better.
 const STARTS: usize = 2;
-/// Batches without success, and work, before lay-ups made fewer are left as they are; work for changing a draft.
-const FEWER: (u64, u64) = (6, 12_000);
+/// Work before lay-ups made fewer are left as they are; work for changing a draft.
+const FEWER: u64 = 12_000;
+/// Rounds from which on a plan is worth many programs.
+const MANY_ROUNDS: u64 = 20;
 const REFINING: u64 = 3_000;
 /// How much dearer lay-ups are held at first.
 const DEAR: i64 = 3;
@@ -123,7 +126,9 @@ pub fn lay_up(
         groups.extend(groups::of_solution(job, model, proof, 0));
     }
     groups.extend(groups::of_solution(job, model, solution, 1));
-    let lay = Lay { job, model, solution, proof, groups: &groups, layup: worth(job), thorough: false };
+    let programs = if diligence.rounds >= MANY_ROUNDS { Programs::MANY } else { Programs::FEW };
+    let lay =
+        Lay { job, model, solution, proof, groups: &groups, layup: worth(job), thorough: false, programs };
     let draft = best(&lay, diligence);
     draft.map_or_else(|| Work { strips: Vec::new(), laid: Vec::new() }, |draft| lay.work(draft, None))
 }
