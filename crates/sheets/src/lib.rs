@@ -17,6 +17,8 @@ mod words;
 pub use compare::{compare_terminal, csv_compare, strategy_name, strategy_options};
 pub use explain::explain_terminal;
 pub use page::compare::compare_page;
+pub use page::replan::{replan_page, why};
+pub use page::tally::tally_page;
 pub use page::{PageOptions, Paper, page};
 pub use table::{csv_layups, csv_shopping, csv_strips};
 pub use terminal::terminal;
