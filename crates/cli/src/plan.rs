@@ -12,6 +12,7 @@ use serde_json::{Value, json};
 use crate::args::PlanArgs;
 use crate::files::Loaded;
 use crate::progress::Watch;
+use crate::replan::not_being_cut;
 use crate::report::{Failure, Message, Ours};
 use crate::{files, print, verify, write};
 
@@ -34,6 +35,7 @@ pub(crate) fn run(wanted: &PlanArgs) -> Result<(), Failure> {
     let begun = Instant::now();
     let plan = planned(wanted, &loaded)?;
     let seconds = begun.elapsed().as_secs_f64();
+    not_being_cut(&folder.join("plan.json"), &plan)?;
     let texts = texts(wanted, &loaded.job, &plan)?;
     let summary = patchlay_sheets::terminal(&plan, &loaded.job).map_err(unprinted)?;
     let taken_away = write::folder(&folder, &write::NAMES, &texts)?;
