@@ -6,6 +6,7 @@ use std::io::{self, Read};
 use std::path::Path;
 
 use patchlay_plan::Plan;
+use patchlay_scenario::spec::Scenario;
 use patchlay_scenario::{Code, Job, LARGEST_FILE};
 
 use crate::report::{Failure, Message, Ours};
@@ -17,6 +18,8 @@ const LARGEST_PLAN: u64 = 256 * 1024 * 1024;
 pub(crate) struct Loaded {
     /// Its text, without the mark that some editors put before it.
     pub(crate) text: String,
+    /// What it says.
+    pub(crate) scenario: Scenario,
     /// The job that follows from it.
     pub(crate) job: Job,
 }
@@ -31,11 +34,12 @@ pub(crate) fn scenario(file: &Path) -> Result<Loaded, Failure> {
         let code = Code::FileTooLarge.to_string();
         return Err(Failure::bad(too_large(code, file, "scenario", LARGEST_FILE as u64)));
     }
-    let (_, job) = patchlay_scenario::load_bytes(&bytes).map_err(|error| Failure::of_load(&error, file))?;
+    let (scenario, job) =
+        patchlay_scenario::load_bytes(&bytes).map_err(|error| Failure::of_load(&error, file))?;
     let text = String::from_utf8(bytes)
         .map_err(|_| Failure::our_fault("a scenario was accepted that is not UTF-8 text"))?;
     let text = text.strip_prefix('\u{feff}').map(str::to_owned).unwrap_or(text);
-    Ok(Loaded { text, job })
+    Ok(Loaded { text, scenario, job })
 }
 
 /// The job of the scenario that a plan holds, without the plan's strategy.

@@ -5,6 +5,7 @@
 mod args;
 mod codes;
 mod compare;
+mod day;
 mod explain;
 mod files;
 mod interrupt;

@@ -17,6 +17,7 @@ use patchlay_plan::{Batch, Outcome, PLAN_VERSION, Plan, ProofBlock, plan_number,
 use patchlay_scenario::{Job, LoadingRule};
 
 pub mod aim;
+mod alone;
 mod batches;
 pub mod bounds;
 pub mod cases;
@@ -58,6 +59,7 @@ pub mod two_stage;
 pub mod whole;
 pub mod work;
 
+pub use alone::alone;
 pub use listen::{Listener, Progress, Quiet};
 
 use model::Model;

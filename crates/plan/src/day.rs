@@ -1,4 +1,4 @@
-//! The day of a group as plain data: which patches of which pass go into which bag, the order of the lay-ups, who does
+//! The day of a group as plain data: which patches of which pass go into which bag, the order of work, who does
 //! what at which station, and who pays what. It belongs to one [`Plan`](crate::Plan), which says what is cut.
 
 use patchlay_measure::Length;
@@ -25,10 +25,13 @@ pub struct Day {
     pub number: String,
     /// Every bag, numbered from 1 in this order. A bag of spares, if there is one, is the last.
     pub bags: Vec<Bag>,
-    /// Where every patch that is cut goes, by lay-up in the order of work, pass and position.
+    /// Where every patch that is cut goes, by run in the order of work, pass and position.
     pub lots: Vec<Lot>,
-    /// Names of the plan's lay-ups in the order of work.
-    pub order: Vec<String>,
+    /// Strips as they are pressed and cut, numbered from 1: of one fabric, at most five, none on both sides of a squaring.
+    /// The batches of a fabric are cut in this order; it is squared before its first strip and after every five.
+    pub batches: Vec<Batch>,
+    /// Runs in the order of work, numbered from 1. Every pass of the plan is in one of them.
+    pub runs: Vec<Run>,
     /// What is counted.
     pub figures: DayFigures,
     /// Who does what when, if helpers are listed.
@@ -38,6 +41,28 @@ pub struct Day {
     /// What cutting together saves.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub alone: Option<Alone>,
+}
+
+/// Strips of a fabric that are pressed and cut together.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Batch {
+    /// Name of the fabric.
+    pub fabric: String,
+    /// Names of the strips, in the order in which they are cut.
+    pub strips: Vec<String>,
+}
+
+/// Passes of one lay-up that are cranked without a break, from one tray.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Run {
+    /// Name of the lay-up.
+    pub layup: String,
+    /// First pass of the lay-up, from 1.
+    pub first: u64,
+    /// How many.
+    pub passes: u64,
 }
 
 /// A bag and what must be in it.
@@ -121,15 +146,15 @@ pub struct DayFigures {
     pub parts_at_least: u64,
     /// Seconds that sorting takes, standard time without slack.
     pub sorting_seconds: u64,
-    /// Most bags open at a time: a bag is open from the first lay-up in the order of work that cuts a patch for it to
-    /// the last. The bag of spares does not count.
+    /// Most bags open at a time: a bag is open from the first run in the order of work that cuts a patch for it to the
+    /// last. The bag of spares does not count.
     pub most_open: u64,
-    /// Fewest bags open at a time that any order of these lay-ups can have, as far as it was found out.
+    /// Fewest bags open at a time that any order of these runs can have, as far as it was found out.
     pub open_at_least: u64,
-    /// Lay-ups made, in the order of work, until the last urgent bag is full; 0 if none is urgent.
+    /// Runs made, in the order of work, until the last urgent bag is full; 0 if none is urgent.
     pub urgent_after: u64,
-    /// Times that a lay-up in the order of work is on another board than the one before, the first included. With a
-    /// schedule: the same, station by station.
+    /// Times that a run in the order of work is on another board than the one before, the first included. With a
+    /// schedule: the same for board and copy, station by station.
     pub board_changes: u64,
 }
 
@@ -141,7 +166,7 @@ pub struct Schedule {
     pub tasks: Vec<Task>,
     /// When the last task ends.
     pub finish: u64,
-    /// No schedule of these lay-ups, strips and bags ends earlier.
+    /// No schedule of these runs, strips and bags ends earlier.
     pub finish_at_least: u64,
     /// What sets that bound, in words.
     pub held_by: String,
@@ -173,15 +198,10 @@ pub struct Task {
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "snake_case")]
 pub enum On {
-    /// Up to five strips of a fabric, as they are cut between two squarings.
-    Strips {
-        /// Name of the fabric.
-        fabric: String,
-        /// Index of the first strip in the plan's list, from 0: a multiple of five.
-        first: usize,
-    },
-    /// A lay-up, all passes.
-    LayUp(String),
+    /// A batch of strips, by its number.
+    Batch(usize),
+    /// A run, by its number.
+    Run(usize),
     /// A bag, by its number.
     Bag(usize),
 }

@@ -5,6 +5,7 @@
 
 mod bounds;
 mod compare;
+mod day;
 mod explain;
 mod fit;
 mod page;
@@ -15,8 +16,11 @@ mod view;
 mod words;
 
 pub use compare::{compare_terminal, csv_compare, strategy_name, strategy_options};
+pub use day::day_terminal;
 pub use explain::explain_terminal;
 pub use page::compare::compare_page;
+pub use page::day::day_page;
+pub use page::day::labels::labels_page;
 pub use page::replan::{replan_page, why};
 pub use page::tally::tally_page;
 pub use page::{PageOptions, Paper, page};

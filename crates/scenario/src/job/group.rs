@@ -29,6 +29,8 @@ pub struct Group {
     pub tables: u32,
     /// Most trays that wait for a cutter.
     pub trays_ahead: u32,
+    /// Most passes that one tray serves.
+    pub passes_a_tray: u32,
     /// Who helps; nobody means that no schedule is wanted.
     pub helpers: Vec<Helper>,
     /// Minutes after midnight when work starts.

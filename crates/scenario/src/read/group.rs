@@ -81,6 +81,7 @@ fn equipment(report: &mut Report<'_>, node: &Node, path: &Path) -> Equipment {
         rulers: f.count("rulers", Need::Optional),
         tables: f.count("tables", Need::Optional),
         trays_ahead: f.count("trays_ahead", Need::Optional),
+        passes_a_tray: f.count("passes_a_tray", Need::Optional),
     };
     f.finish();
     equipment

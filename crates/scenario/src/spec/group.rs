@@ -110,9 +110,13 @@ pub struct Equipment {
     /// Places at tables, for cutting strips, folding, counting and checking; 4 unless stated.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub tables: Option<u32>,
-    /// Most trays of prepared lay-ups that wait for a cutter; 3 unless stated.
+    /// Most filled trays that wait for a cutter; 3 unless stated.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub trays_ahead: Option<u32>,
+    /// Most passes whose lengths and cuts one tray holds; 6 unless stated. The passes of a tray are cranked without a
+    /// break, and a lay-up of more passes is made in several runs.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub passes_a_tray: Option<u32>,
 }
 
 /// A person who helps.
@@ -142,7 +146,7 @@ pub enum Work {
     Press,
     /// Squaring, and cutting strips.
     Strips,
-    /// Cutting lengths and cuts from strips, trimming, fan-folding, and placing them on the tray of a lay-up.
+    /// Cutting lengths and cuts from strips, trimming, fan-folding, and placing them on a tray.
     Fold,
     /// Changing the board, cranking, turning mats and lifting the cut stacks off the board.
     Crank,
@@ -168,7 +172,7 @@ pub struct DayRules {
     /// Slack added to every standard time, percent. Must be stated; 20 is suggested (common practice, no source).
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub slack_percent: Option<u32>,
-    /// Seconds of rest for the arms that every pass brings, taken at the end of its lay-up; 10 unless stated.
+    /// Seconds of rest for the arms that every pass brings, taken at the end of its run; 10 unless stated.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub rest_per_pass: Option<u32>,
     /// Seconds to lay one part of a lifted stack into its bag; 10 unless stated.

@@ -59,6 +59,8 @@ pub(crate) fn group(
     let tables = thing(judge, "tables", equipment.tables, 4, "Places at tables");
     let trays_ahead =
         thing(judge, "trays_ahead", equipment.trays_ahead, 3, "Trays that wait for a cutter at most");
+    let passes_a_tray =
+        thing(judge, "passes_a_tray", equipment.passes_a_tray, 6, "Passes that one tray serves at most");
     let day = day(judge, &path.field("day"), spec.day.as_ref());
     let starts = day.map(|day| day.starts);
     let helpers = helpers(judge, &path.field("helpers"), &spec.helpers, starts);
@@ -78,6 +80,7 @@ pub(crate) fn group(
         rulers: rulers?,
         tables: tables?,
         trays_ahead: trays_ahead?,
+        passes_a_tray: passes_a_tray?,
         helpers: helpers?,
         starts: day.starts,
         slack_percent: day.slack,

@@ -6,6 +6,7 @@ mod card_lists;
 mod cards;
 mod cautions;
 pub(crate) mod compare;
+pub(crate) mod day;
 pub(crate) mod flow;
 mod parts;
 mod pass_boxes;
@@ -64,11 +65,11 @@ pub fn page(plan: &Plan, job: &Job, options: &PageOptions) -> Result<String, She
 }
 
 fn document(plan: &Plan, job: &Job, options: &PageOptions, body: Markup) -> Markup {
-    with_patterns(&format!("{} · plan {}", job.name, plan.number), job, options.paper, body)
+    document_of(&format!("{} · plan {}", job.name, plan.number), job, options.paper, body)
 }
 
-/// A whole page with the patterns of the job's fabrics.
-fn with_patterns(title: &str, job: &Job, paper: Paper, body: Markup) -> Markup {
+/// A page with the patterns of the fabrics.
+fn document_of(title: &str, job: &Job, paper: Paper, body: Markup) -> Markup {
     let colours = job.fabrics.iter().map(|fabric| fabric.colour.as_str());
     let body = html! {
         svg width="0" height="0" style="position:absolute" aria-hidden="true" {

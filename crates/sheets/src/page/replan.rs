@@ -8,7 +8,7 @@ use patchlay_scenario::Job;
 
 use super::flow::{Banner, Block, Part, mm, sheets};
 use super::parts::{Cell, row, ticks, tight_row};
-use super::{PageOptions, cards, cautions, strips, tags, with_patterns};
+use super::{PageOptions, cards, cautions, document_of, strips, tags};
 use crate::fit::{Tenths, Type};
 use crate::view::{SheetError, View};
 use crate::words;
@@ -48,7 +48,7 @@ pub fn replan_page(
     let what = if replan.supplement.is_some() { "Supplement" } else { "Changes" };
     let body = sheets(&parts, &Banner { scenario: &job.name, what, plan: number });
     let title = format!("{} · {} {number} to plan {}", job.name, what.to_lowercase(), plan.number);
-    Ok(with_patterns(&title, supplement.unwrap_or(job), options.paper, body).into_string())
+    Ok(document_of(&title, supplement.unwrap_or(job), options.paper, body).into_string())
 }
 
 /// The supplement with the strips only that are cut from a bolt.

@@ -6,7 +6,7 @@ use patchlay_scenario::Job;
 
 use super::flow::{Banner, Block, Part, SHEET_WIDTH, mm, sheets};
 use super::parts::{Cell, row};
-use super::{Paper, with_patterns};
+use super::{Paper, document_of};
 use crate::fit::{self, Tenths, Type};
 use crate::view::{SheetError, View};
 
@@ -46,7 +46,7 @@ pub fn tally_page(plan: &Plan, job: &Job, paper: Paper) -> Result<String, SheetE
     ];
     let body = sheets(&parts, &Banner { scenario: &job.name, what: "Tally of plan", plan: &plan.number });
     let title = format!("{} · tally of plan {}", job.name, plan.number);
-    Ok(with_patterns(&title, job, paper, body).into_string())
+    Ok(document_of(&title, job, paper, body).into_string())
 }
 
 fn about(plan: &Plan) -> Block {

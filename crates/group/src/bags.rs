@@ -1,0 +1,214 @@
+//! Divides what is cut among the bags, with few bags at one stack.
+//!
+//! Patches of one kind are alike, so kind by kind this is a transport of lots to bags. The order of work decides which
+//! lots come first and which bags are filled first; parts of lots are to be few. Two ways are tried for every kind:
+//! lots and bags both in order, and, bag by bag, first a choice of whole lots that fill the bag exactly (a table of sums
+//! over the lots ahead), else in order. A way with fewer parts is taken.
+
+use std::collections::BTreeMap;
+
+use patchlay_scenario::Job;
+use patchlay_scenario::job::Group;
+use patchlay_scenario::spec::SparesGo;
+
+use crate::lots::{Kind, Yield};
+
+/// Lots looked at ahead for a bag that whole lots fill.
+const AHEAD: usize = 40;
+
+/// Who gets what of one kind: bags in the order in which they are filled, and how many patches.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Wants {
+    pub(crate) kind: Kind,
+    /// (bag, needed, spare).
+    pub(crate) bags: Vec<(usize, u64, u64)>,
+}
+
+/// A part of a lot that goes to a bag: (index of the lot, bag, patches).
+pub(crate) type Part = (usize, usize, u64);
+
+/// What every bag gets of what is cut, kind by kind. Everything that is cut goes somewhere: what no bag needs goes to
+/// the bag of spares, which has the number after the last, or is shared out in proportion (largest remainder).
+pub(crate) fn wants(job: &Job, group: &Group, lots: &[Yield]) -> Vec<Wants> {
+    let spares_bag = group.bags.len();
+    let mut cut: BTreeMap<Kind, u64> = BTreeMap::new();
+    for lot in lots {
+        *cut.entry(lot.kind).or_default() += lot.patches;
+    }
+    let mut order: Vec<usize> = (0..group.bags.len()).collect();
+    order.sort_by_key(|&bag| (!group.bags[bag].urgent, bag));
+    let mut needs: BTreeMap<Kind, Vec<(usize, u64)>> = BTreeMap::new();
+    for bag in order {
+        for &(demand, needed) in &group.bags[bag].patches {
+            let demand = &job.demands[demand];
+            let kind = (demand.fabric, demand.shape, demand.hand);
+            needs.entry(kind).or_default().push((bag, needed));
+        }
+    }
+    cut.into_iter()
+        .map(|(kind, cut)| {
+            let needs = needs.remove(&kind).unwrap_or_default();
+            let over = cut.saturating_sub(needs.iter().map(|(_, needed)| needed).sum());
+            Wants { kind, bags: shared(&needs, over, group.spares, spares_bag) }
+        })
+        .collect()
+}
+
+fn shared(needs: &[(usize, u64)], over: u64, spares: SparesGo, spares_bag: usize) -> Vec<(usize, u64, u64)> {
+    if spares == SparesGo::OneBag || needs.is_empty() {
+        let mut bags: Vec<_> = needs.iter().map(|&(bag, needed)| (bag, needed, 0)).collect();
+        bags.extend((over > 0).then_some((spares_bag, 0, over)));
+        return bags;
+    }
+    let weights: Vec<i128> = needs.iter().map(|(_, needed)| i128::from(*needed)).collect();
+    let shares = patchlay_measure::largest_remainder(&weights, u32::try_from(over).unwrap_or(u32::MAX));
+    let each = needs.iter().zip(shares);
+    each.map(|(&(bag, needed), spare)| (bag, needed, u64::from(spare))).collect()
+}
+
+/// Divides the lots, which stand in the order of work, among the bags.
+pub(crate) fn divide(lots: &[Yield], wants: &[Wants]) -> Vec<Part> {
+    let mut of_kind: BTreeMap<Kind, Vec<(usize, u64)>> = BTreeMap::new();
+    for (at, lot) in lots.iter().enumerate() {
+        of_kind.entry(lot.kind).or_default().push((at, lot.patches));
+    }
+    let mut parts: Vec<Part> = Vec::new();
+    for want in wants {
+        let lots = of_kind.remove(&want.kind).unwrap_or_default();
+        let bags: Vec<(usize, u64)> =
+            want.bags.iter().map(|&(bag, needed, spare)| (bag, needed + spare)).collect();
+        let plain = in_order(&lots, &bags);
+        let whole = whole_lots_first(&lots, &bags);
+        parts.extend(if whole.len() < plain.len() { whole } else { plain });
+    }
+    parts.sort_unstable();
+    parts
+}
+
+/// Lots and bags both in order.
+fn in_order(lots: &[(usize, u64)], bags: &[(usize, u64)]) -> Vec<Part> {
+    let mut parts = Vec::new();
+    let mut bags = bags.iter().copied().filter(|(_, wanted)| *wanted > 0);
+    let mut open = bags.next();
+    for &(lot, mut left) in lots {
+        while left > 0 {
+            let Some((bag, wanted)) = open else { return parts };
+            let given = left.min(wanted);
+            parts.push((lot, bag, given));
+            left -= given;
+            open = if wanted > given { Some((bag, wanted - given)) } else { bags.next() };
+        }
+    }
+    parts
+}
+
+/// Bag by bag: whole lots that fill it exactly, earliest first; where there are none, lots in order.
+fn whole_lots_first(lots: &[(usize, u64)], bags: &[(usize, u64)]) -> Vec<Part> {
+    let mut left: Vec<(usize, u64)> = lots.to_vec();
+    let mut parts = Vec::new();
+    for &(bag, wanted) in bags.iter().filter(|(_, wanted)| *wanted > 0) {
+        if let Some(chosen) = exactly(&left, wanted) {
+            parts.extend(chosen.iter().map(|&at| (left[at].0, bag, left[at].1)));
+            let mut at = 0;
+            left.retain(|_| {
+                at += 1;
+                !chosen.contains(&(at - 1))
+            });
+            continue;
+        }
+        let mut wanted = wanted;
+        while wanted > 0 && !left.is_empty() {
+            let given = left[0].1.min(wanted);
+            parts.push((left[0].0, bag, given));
+            wanted -= given;
+            left[0].1 -= given;
+            if left[0].1 == 0 {
+                left.remove(0);
+            }
+        }
+    }
+    parts
+}
+
+/// Indices of lots that add up to `wanted`, the last of them as early as can be.
+fn exactly(lots: &[(usize, u64)], wanted: u64) -> Option<Vec<usize>> {
+    let size = usize::try_from(wanted).ok().filter(|size| *size <= 100_000)?;
+    // For every sum: the lot that first reached it.
+    let mut by: Vec<Option<usize>> = vec![None; size + 1];
+    let mut reached = vec![0];
+    for (at, (_, patches)) in lots.iter().enumerate().take(AHEAD) {
+        let Ok(patches) = usize::try_from(*patches) else { continue };
+        for from in 0..reached.len() {
+            let sum: usize = reached[from] + patches;
+            if sum <= size && sum > 0 && by[sum].is_none() {
+                by[sum] = Some(at);
+                reached.push(sum);
+            }
+        }
+        if by[size].is_some() {
+            return Some(back(&by, lots, size));
+        }
+    }
+    None
+}
+
+/// The lots that make up a sum. A sum was first reached from one that was reached by an earlier lot, so no lot counts
+/// twice.
+fn back(by: &[Option<usize>], lots: &[(usize, u64)], mut sum: usize) -> Vec<usize> {
+    let mut chosen = Vec::new();
+    while let Some(at) = by[sum].filter(|_| sum > 0) {
+        chosen.push(at);
+        sum -= usize::try_from(lots[at].1).unwrap_or(sum);
+    }
+    chosen
+}
+
+/// Parts that there must be at least: for every kind, one for each lot and one for each bag that wants some of it.
+pub(crate) fn parts_at_least(lots: &[Yield], wants: &[Wants]) -> u64 {
+    let mut of_kind: BTreeMap<Kind, u64> = BTreeMap::new();
+    for lot in lots {
+        *of_kind.entry(lot.kind).or_default() += 1;
+    }
+    let bags = |want: &Wants| want.bags.iter().filter(|(_, needed, spare)| needed + spare > 0).count() as u64;
+    wants.iter().map(|want| bags(want).max(of_kind.get(&want.kind).copied().unwrap_or(0))).sum()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn total(parts: &[Part], bag: usize) -> u64 {
+        parts.iter().filter(|part| part.1 == bag).map(|part| part.2).sum()
+    }
+
+    #[test]
+    fn whole_lots_are_found_that_fill_a_bag() {
+        // In order the bags cut three stacks; 6 + 4 and 5 + 5 fill them whole.
+        let lots = [(0, 6), (1, 5), (2, 4), (3, 5)];
+        let bags = [(7, 10), (8, 10)];
+        assert_eq!(in_order(&lots, &bags).len(), 5);
+        let whole = whole_lots_first(&lots, &bags);
+        assert_eq!(whole.len(), 4);
+        assert_eq!((total(&whole, 7), total(&whole, 8)), (10, 10));
+    }
+
+    #[test]
+    fn a_lot_is_never_used_twice_for_one_sum() {
+        assert_eq!(exactly(&[(0, 5)], 10), None);
+        assert_eq!(exactly(&[(0, 5), (1, 3), (2, 5)], 10), Some(vec![2, 0]));
+    }
+
+    #[test]
+    fn everything_that_is_cut_goes_somewhere() {
+        let parts = in_order(&[(0, 6), (1, 6)], &[(0, 4), (1, 3), (2, 5)]);
+        assert_eq!(parts, [(0, 0, 4), (0, 1, 2), (1, 1, 1), (1, 2, 5)]);
+    }
+
+    #[test]
+    fn spares_go_to_one_bag_or_are_shared_in_proportion() {
+        let needs = [(0, 30), (1, 10)];
+        assert_eq!(shared(&needs, 6, SparesGo::OneBag, 9), [(0, 30, 0), (1, 10, 0), (9, 0, 6)]);
+        // 6 in proportion 3 to 1: 4.5 and 1.5; the earlier of two equal remainders is rounded up.
+        assert_eq!(shared(&needs, 6, SparesGo::SharedOut, 9), [(0, 30, 5), (1, 10, 1)]);
+    }
+}

@@ -1,0 +1,297 @@
+//! A group's day: from a job with a group and its plan to a [`Day`]. Here live the division of patches into bags
+//! (`lots`, `bags`), the fewest bags open at a time (`open`), stations and time (`schedule`), and who pays what
+//! (`money`). What is cut and how is the plan's; nothing here changes it. Nothing here judges a day (that is the
+//! checker's work), prints, or reads files.
+
+mod bags;
+mod lots;
+mod money;
+pub mod open;
+mod schedule;
+mod supply;
+
+use std::collections::BTreeMap;
+
+use patchlay_plan::day::{
+    At, Bag, BagLine, Batch, DAY_VERSION, Day, DayFigures, Lot, On, OneMore, Part, Run, Schedule, Task,
+    day_number,
+};
+use patchlay_plan::{Hand, Plan};
+use patchlay_scenario::Job;
+use patchlay_scenario::job::{self, Group};
+use rayon::prelude::*;
+
+pub use supply::resupplied;
+
+use bags::Wants;
+use lots::{Kind, Yield};
+use schedule::hall::{Hall, Shop};
+use schedule::place::{Of, Placed};
+use schedule::{Found, Judge};
+
+/// How to search.
+#[derive(Clone, Copy)]
+pub struct Options<'a> {
+    /// Seed of the search.
+    pub seed: u64,
+    /// Work units, 1 to 10.
+    pub effort: u32,
+    /// Whether to plan the day anew with one more of everything.
+    pub one_more: bool,
+    /// Threads; all there are unless stated. The day does not depend on it.
+    pub threads: Option<usize>,
+    /// Says when to stop; what is found until then is kept.
+    pub stop: &'a (dyn Fn() -> bool + Sync),
+}
+
+/// Why there is no day.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum DayError {
+    /// The scenario has no group.
+    #[error("the scenario has no group")]
+    NoGroup,
+    /// The plan names something that the job does not have.
+    #[error("the plan does not belong to this scenario")]
+    NotOfThisScenario,
+    /// What the group asks for cannot be had, with reasons.
+    #[error("the day cannot be planned: {}", .0.join("; "))]
+    Impossible(Vec<String>),
+}
+
+/// Sequences judged at effort 1 for a plan of one task; larger plans get fewer, so that the work is about the same.
+const ROUNDS: u64 = 1_000_000;
+/// Most sequences judged at effort 1.
+const MOST_ROUNDS: u64 = 2_000;
+/// What one more of something would do is looked for in this part of the rounds.
+const PART: u64 = 8;
+
+/// Plans the day.
+///
+/// # Errors
+/// [`DayError`].
+pub fn plan_day(job: &Job, plan: &Plan, options: &Options<'_>) -> Result<Day, DayError> {
+    let Some(threads) = options.threads else { return planned(job, plan, options) };
+    match rayon::ThreadPoolBuilder::new().num_threads(threads.max(1)).build() {
+        Ok(pool) => pool.install(|| planned(job, plan, options)),
+        // Without threads of its own it works on those that there are.
+        Err(_) => planned(job, plan, options),
+    }
+}
+
+fn planned(job: &Job, plan: &Plan, options: &Options<'_>) -> Result<Day, DayError> {
+    let group = job.group.as_ref().ok_or(DayError::NoGroup)?;
+    let lots = lots::all(job, plan).ok_or(DayError::NotOfThisScenario)?;
+    let wants = bags::wants(job, group, &lots);
+    let shop = Shop::of(job, group, plan).ok_or(DayError::NotOfThisScenario)?;
+    let hall = Hall::of(job, group);
+    let judge = Judge { group, lots: &lots, wants: &wants, shop: &shop, stop: options.stop };
+    let starts = schedule::starts(&judge, &hall);
+    let size = 2 * shop.batches.len() + 3 * shop.runs.len() + group.bags.len() + lots.len() / 8;
+    let effort = u64::from(options.effort.clamp(1, 10));
+    let rounds = (ROUNDS / (size.max(1) as u64)).clamp(40, MOST_ROUNDS) * effort;
+    let mut found = judge.search(&hall, &starts, rounds, options.seed);
+    if options.one_more && !hall.helpers.is_empty() {
+        // What one more of something gains is only its own if the hall as it is was searched as long.
+        let start = [found.rule.clone()];
+        let again = judge.search(&hall, &start, rounds / PART, options.seed);
+        found = if again.score < found.score { again } else { found };
+    }
+    if found.score.late {
+        return Err(DayError::Impossible(vec![too_late(group, &judge, &hall, &found)]));
+    }
+    let fewest = open::fewest_open(&found.bagged.needs);
+    if let Some(most) = group.most_open.map(u64::from)
+        && most < fewest.at_least as u64
+    {
+        return Err(DayError::Impossible(vec![format!(
+            "at most {most} bags open at a time cannot be kept: with these runs and bags at least {} are open at \
+             once in any order; allow more, or divide the bags otherwise",
+            fewest.at_least
+        )]));
+    }
+    let sorting = &found.bagged.sorting;
+    let schedule = (!hall.helpers.is_empty()).then(|| {
+        let names: Vec<&str> = job.boards.iter().map(|board| board.name.as_str()).collect();
+        let bound = schedule::bound::bound(&hall, &shop, sorting, &names);
+        Schedule {
+            tasks: written(group, &hall, &found),
+            finish: found.score.finish,
+            finish_at_least: bound.finish.min(found.score.finish),
+            held_by: bound.held_by,
+            one_more: if options.one_more {
+                one_more(job, &judge, &hall, &found, rounds, options)
+            } else {
+                Vec::new()
+            },
+        }
+    });
+    let mut day = Day {
+        patchlay_day: DAY_VERSION,
+        plan: plan.number.clone(),
+        number: String::new(),
+        bags: bag_lists(job, group, &wants),
+        lots: lot_lists(job, plan, &shop, &lots, &found),
+        batches: batch_lists(plan, &shop),
+        runs: found
+            .order
+            .iter()
+            .map(|&run| &shop.runs[run])
+            .map(|run| Run {
+                layup: plan.layups[run.layup].name.clone(),
+                first: run.first as u64 + 1,
+                passes: run.passes as u64,
+            })
+            .collect(),
+        figures: DayFigures {
+            lots: lots.len() as u64,
+            parts: found.bagged.parts.len() as u64,
+            parts_at_least: bags::parts_at_least(&lots, &wants),
+            sorting_seconds: sorting.runs.iter().sum(),
+            most_open: found.score.open,
+            open_at_least: (fewest.at_least as u64).min(found.score.open),
+            urgent_after: found.score.urgent_after,
+            board_changes: found.score.changes,
+        },
+        schedule,
+        money: money::divided(job, group, plan, &wants),
+        alone: None,
+    };
+    day.number = day_number(&day).unwrap_or_default();
+    Ok(day)
+}
+
+/// What to say when the helpers' hours do not suffice.
+fn too_late(group: &Group, judge: &Judge<'_>, hall: &Hall, found: &Found) -> String {
+    let mut longer = hall.clone();
+    longer.helpers.iter_mut().for_each(|helper| helper.to = None);
+    let finish = judge.judge(&longer, &found.rule).score.finish;
+    let minutes = u64::from(group.starts) + finish.div_ceil(60);
+    format!(
+        "the helpers' hours do not suffice: if all stayed, the last bag would be checked at about {}:{:02}; let some \
+         stay longer, or add helpers",
+        minutes / 60,
+        minutes % 60
+    )
+}
+
+/// What one more of everything would do, each planned anew from the best sequence.
+fn one_more(
+    job: &Job,
+    judge: &Judge<'_>,
+    hall: &Hall,
+    found: &Found,
+    rounds: u64,
+    options: &Options<'_>,
+) -> Vec<OneMore> {
+    let ways = schedule::one_more(job, hall, judge.shop);
+    let solve = |(what, hall): (String, Hall)| {
+        let mut start = found.rule.clone();
+        start.reluctance.resize(hall.helpers.len(), [0; 6]);
+        let better = judge.search(&hall, &[start], rounds / PART, options.seed);
+        OneMore { what, finish: better.score.finish.min(found.score.finish) }
+    };
+    ways.into_par_iter().map(solve).collect()
+}
+
+fn plan_hand(hand: job::Hand) -> Hand {
+    match hand {
+        job::Hand::Any => Hand::Any,
+        job::Hand::Drawn => Hand::Drawn,
+        job::Hand::Mirrored => Hand::Mirrored,
+    }
+}
+
+/// The bags with their lists; a bag of spares last, if anything goes there.
+fn bag_lists(job: &Job, group: &Group, wants: &[Wants]) -> Vec<Bag> {
+    let spares = group.bags.len();
+    let mut lines: BTreeMap<usize, Vec<BagLine>> = BTreeMap::new();
+    for want in wants {
+        let (fabric, shape, hand) = want.kind;
+        for &(bag, needed, spare) in want.bags.iter().filter(|(_, needed, spare)| needed + spare > 0) {
+            lines.entry(bag).or_default().push(BagLine {
+                fabric: job.fabrics[fabric].name.clone(),
+                shape: job.shapes[shape].name.clone(),
+                hand: plan_hand(hand),
+                needed,
+                spare,
+            });
+        }
+    }
+    let mut bags: Vec<Bag> = group
+        .bags
+        .iter()
+        .enumerate()
+        .map(|(at, bag)| Bag {
+            name: bag.name.clone(),
+            destination: bag.destination.clone(),
+            urgent: bag.urgent,
+            lines: lines.remove(&at).unwrap_or_default(),
+        })
+        .collect();
+    if let Some(lines) = lines.remove(&spares) {
+        let (name, destination) = ("spares".to_owned(), String::new());
+        bags.push(Bag { name, destination, urgent: false, lines });
+    }
+    bags
+}
+
+/// The batches of strips with names.
+fn batch_lists(plan: &Plan, shop: &Shop) -> Vec<Batch> {
+    let one = |batch: &schedule::hall::Batch| {
+        let fabric = &plan.fabrics[batch.fabric];
+        let strips = batch.strips.iter().map(|&strip| fabric.strips[strip].name.clone()).collect();
+        Batch { fabric: fabric.fabric.clone(), strips }
+    };
+    shop.batches.iter().map(one).collect()
+}
+
+/// The lots with their parts, in the order of work.
+fn lot_lists(job: &Job, plan: &Plan, shop: &Shop, lots: &[Yield], found: &Found) -> Vec<Lot> {
+    let rank = found.rank();
+    let mut to: Vec<Vec<Part>> = vec![Vec::new(); lots.len()];
+    for &(lot, bag, patches) in &found.bagged.parts {
+        to[lot].push(Part { bag: bag + 1, patches });
+    }
+    let mut all: Vec<(usize, &Yield, Vec<Part>)> =
+        lots.iter().zip(to).map(|(lot, to)| (rank[shop.run_of(lot)], lot, to)).collect();
+    all.sort_by_key(|(rank, lot, _)| (*rank, lot.pass, lot.position, lot.kind));
+    all.into_iter()
+        .map(|(_, lot, mut to)| {
+            to.sort_by_key(|part| part.bag);
+            let (fabric, shape, hand): Kind = lot.kind;
+            Lot {
+                layup: plan.layups[lot.layup].name.clone(),
+                pass: lot.pass as u64 + 1,
+                position: lot.position,
+                fabric: job.fabrics[fabric].name.clone(),
+                shape: job.shapes[shape].name.clone(),
+                hand: plan_hand(hand),
+                to,
+            }
+        })
+        .collect()
+}
+
+/// The tasks with names for numbers, by their start.
+fn written(group: &Group, hall: &Hall, found: &Found) -> Vec<Task> {
+    let (stations, rank) = (hall.stations(), found.rank());
+    let mut all: Vec<&Placed> = found.tasks.iter().collect();
+    all.sort_by_key(|task| (task.start, task.end, task.work, task.helper));
+    all.into_iter()
+        .map(|task| Task {
+            work: task.work,
+            on: match task.of {
+                Of::Batch(batch) => On::Batch(batch + 1),
+                Of::Run(run) => On::Run(rank[run] + 1),
+                Of::Bag(bag) => On::Bag(bag + 1),
+            },
+            helper: hall.helpers[task.helper].name.clone(),
+            at: task.at.map(|(station, copy)| {
+                let (class, number) = stations[station];
+                At { cutter: group.classes[class].name.clone(), number, copy: copy + 1 }
+            }),
+            start: task.start,
+            end: task.end,
+        })
+        .collect()
+}

@@ -1,0 +1,267 @@
+//! No schedule ends earlier: bounds from who can do what, from the stations, boards, mats, irons, rulers and tables, and
+//! from the longest chain of work. Each is the load of something, in whole seconds, after the least time before it can
+//! begin and before the least time that must follow. All are relaxations: tasks may be split and shared at will.
+
+use patchlay_scenario::spec::Work;
+
+use super::hall::{Hall, Shop, Sorting, fastest};
+
+/// A bound and what sets it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Bound {
+    pub(crate) finish: u64,
+    pub(crate) held_by: String,
+}
+
+/// A task with the least time before and after it.
+struct Link {
+    work: Work,
+    standard: u64,
+    /// Fastest time for it.
+    long: u64,
+    head: u64,
+    tail: u64,
+}
+
+/// The greatest of the bounds.
+pub(crate) fn bound(hall: &Hall, shop: &Shop, sorting: &Sorting, board_names: &[&str]) -> Bound {
+    let chain = Chain::of(hall, shop, sorting);
+    let mut best = Bound { finish: 0, held_by: "there is nothing to do".to_owned() };
+    let mut offer = |finish: u64, held_by: &dyn Fn() -> String| {
+        if finish > best.finish {
+            best = Bound { finish, held_by: held_by() };
+        }
+    };
+    for link in &chain.links {
+        offer(link.head + link.long + link.tail, &|| "the longest chain of work".to_owned());
+    }
+    // Every board in use is put on at least once.
+    let boards = shop.boards().len() as u64;
+    for set in 1_u32..64 {
+        let works: Vec<Work> = Work::ALL
+            .into_iter()
+            .enumerate()
+            .filter(|(at, _)| set >> at & 1 == 1)
+            .map(|(_, work)| work)
+            .collect();
+        let extra = if works.contains(&Work::Crank) { boards * shop.change } else { 0 };
+        let of = |link: &&Link| works.contains(&link.work);
+        offer(helpers(hall, &works, chain.links.iter().filter(of), extra), &|| {
+            let names: Vec<&str> = works.iter().map(|work| word(*work)).collect();
+            format!("the hours of those who {}", names.join(" or "))
+        });
+    }
+    let change = fastest(hall, Work::Crank, shop.change);
+    for set in class_sets(shop) {
+        let only = |run: usize| shop.runs[run].classes.iter().zip(&set).all(|(fits, taken)| !fits || *taken);
+        let stations: u32 =
+            hall.classes.iter().zip(&set).filter(|(_, taken)| **taken).map(|(c, _)| c.number).sum();
+        let runs = (0..shop.runs.len()).filter(|&run| only(run)).map(|run| chain.crank(run));
+        offer(load(runs, u64::from(stations), change), &|| {
+            let names: Vec<&str> =
+                hall.classes.iter().zip(&set).filter(|(_, t)| **t).map(|(c, _)| c.name.as_str()).collect();
+            format!("the cutters: {}", names.join(", "))
+        });
+    }
+    for board in shop.boards() {
+        let runs =
+            (0..shop.runs.len()).filter(|&run| shop.runs[run].board == board).map(|run| chain.crank(run));
+        offer(load(runs, u64::from(hall.copies[board]), change), &|| {
+            format!("the copies of {}", board_names.get(board).copied().unwrap_or("a board"))
+        });
+    }
+    for (kind, &owned) in hall.mats.iter().enumerate() {
+        let uses = |run: usize| {
+            shop.runs[run].mats.iter().find(|mat| mat.0 == kind).map_or(0, |mat| u64::from(mat.1))
+        };
+        let runs = (0..shop.runs.len()).filter(|&run| uses(run) > 0);
+        let links = runs.flat_map(|run| (0..uses(run)).map(move |_| run)).map(|run| chain.crank(run));
+        offer(load(links, u64::from(owned), 0), &|| "the mats".to_owned());
+    }
+    let shared: [(&str, u32, &[Work]); 3] = [
+        ("the irons", hall.irons, &[Work::Press]),
+        ("the rulers", hall.rulers, &[Work::Strips, Work::Fold]),
+        ("the tables", hall.tables, &[Work::Strips, Work::Fold, Work::LiftOut, Work::CheckBags]),
+    ];
+    for (what, count, works) in shared {
+        let links = chain.links.iter().filter(|link| works.contains(&link.work));
+        offer(load(links, u64::from(count), 0), &|| what.to_owned());
+    }
+    best
+}
+
+fn word(work: Work) -> &'static str {
+    match work {
+        Work::Press => "press",
+        Work::Strips => "cut strips",
+        Work::Fold => "fold",
+        Work::Crank => "crank",
+        Work::LiftOut => "count",
+        Work::CheckBags => "check bags",
+    }
+}
+
+/// Load of like things: least head, all work and `extra` shared evenly, least tail.
+fn load<'a>(links: impl Iterator<Item = &'a Link>, count: u64, extra: u64) -> u64 {
+    let (mut head, mut tail, mut sum) = (u64::MAX, u64::MAX, extra);
+    for link in links {
+        head = head.min(link.head);
+        tail = tail.min(link.tail);
+        sum += link.long;
+    }
+    if head == u64::MAX || count == 0 { 0 } else { head + sum.div_ceil(count) + tail }
+}
+
+/// The earliest finish at which those who can do any of these kinds of work have hours enough for all of it, at their
+/// speeds, between the least head and the least tail.
+fn helpers<'a>(hall: &Hall, works: &[Work], links: impl Iterator<Item = &'a Link>, extra: u64) -> u64 {
+    let (mut head, mut tail, mut sum) = (u64::MAX, u64::MAX, extra);
+    for link in links {
+        head = head.min(link.head);
+        tail = tail.min(link.tail);
+        sum += link.standard;
+    }
+    if head == u64::MAX {
+        return 0;
+    }
+    let wanted = u128::from(sum) * u128::from(100 + hall.slack);
+    let able: Vec<_> =
+        hall.helpers.iter().filter(|helper| works.iter().any(|work| helper.can.contains(work))).collect();
+    let enough = |finish: u64| {
+        let given = able.iter().map(|helper| {
+            let to = helper.to.unwrap_or(u64::MAX).min(finish.saturating_sub(tail));
+            u128::from(to.saturating_sub(helper.from.max(head))) * u128::from(helper.speed_percent)
+        });
+        given.sum::<u128>() >= wanted
+    };
+    let (mut low, mut high) = (head + tail, head + tail + 1);
+    while !enough(high) {
+        if high > 1 << 40 {
+            return u64::MAX;
+        }
+        high = 2 * high;
+    }
+    while low < high {
+        let middle = low + (high - low) / 2;
+        if enough(middle) {
+            high = middle;
+        } else {
+            low = middle + 1;
+        }
+    }
+    high
+}
+
+impl Shop {
+    /// Boards in use.
+    pub(crate) fn boards(&self) -> Vec<usize> {
+        let mut boards: Vec<usize> = self.runs.iter().map(|run| run.board).collect();
+        boards.sort_unstable();
+        boards.dedup();
+        boards
+    }
+}
+
+/// Sets of classes that some lay-up is bound to, and all classes.
+fn class_sets(shop: &Shop) -> Vec<Vec<bool>> {
+    let mut sets: Vec<Vec<bool>> = shop.runs.iter().map(|run| run.classes.clone()).collect();
+    sets.extend(shop.runs.first().map(|run| vec![true; run.classes.len()]));
+    sets.sort_unstable();
+    sets.dedup();
+    sets
+}
+
+/// All tasks with their heads and tails.
+struct Chain {
+    links: Vec<Link>,
+    /// Index of the first link of a run; its links are tray, crank, count.
+    runs: usize,
+}
+
+impl Chain {
+    fn of(hall: &Hall, shop: &Shop, sorting: &Sorting) -> Self {
+        let long = |work, standard| fastest(hall, work, standard);
+        let comes = |work: Work| {
+            let able = hall.helpers.iter().filter(|helper| helper.can.contains(&work));
+            able.map(|helper| helper.from).min().unwrap_or(0)
+        };
+        let pressed: Vec<u64> = shop.batches.iter().map(|batch| long(Work::Press, batch.press)).collect();
+        let cut: Vec<u64> = shop.batches.iter().map(|batch| long(Work::Strips, batch.cut)).collect();
+        let press_from = comes(Work::Press);
+        let strips_from = |batch: usize| (press_from + pressed[batch]).max(comes(Work::Strips));
+        let mut tail_of_run = vec![0; shop.runs.len()];
+        let mut head_of_bag = vec![0; sorting.bags.len()];
+        for (runs, seconds) in &sorting.bags {
+            let check = long(Work::CheckBags, *seconds);
+            for &run in runs {
+                tail_of_run[run] = check.max(tail_of_run[run]);
+            }
+        }
+        let (mut of_runs, mut tail_of_batch) = (Vec::new(), vec![0; shop.batches.len()]);
+        for (at, run) in shop.runs.iter().enumerate() {
+            let counting = run.count + sorting.runs[at];
+            let (tray, crank) = (long(Work::Fold, run.tray), long(Work::Crank, run.crank));
+            let count = long(Work::LiftOut, counting);
+            let ready = run.batches.iter().map(|&batch| strips_from(batch) + cut[batch]).max().unwrap_or(0);
+            let from = ready.max(comes(Work::Fold));
+            let cranks = (from + tray).max(comes(Work::Crank));
+            let counts = (cranks + crank).max(comes(Work::LiftOut));
+            let after = tail_of_run[at];
+            of_runs.extend([
+                Link {
+                    work: Work::Fold,
+                    standard: run.tray,
+                    long: tray,
+                    head: from,
+                    tail: crank + count + after,
+                },
+                Link {
+                    work: Work::Crank,
+                    standard: run.crank,
+                    long: crank,
+                    head: cranks,
+                    tail: count + after,
+                },
+                Link { work: Work::LiftOut, standard: counting, long: count, head: counts, tail: after },
+            ]);
+            for &batch in &run.batches {
+                tail_of_batch[batch] = (tray + crank + count + after).max(tail_of_batch[batch]);
+            }
+            for (bag, (runs, _)) in sorting.bags.iter().enumerate() {
+                if runs.binary_search(&at).is_ok() {
+                    head_of_bag[bag] = (counts + count).max(head_of_bag[bag]);
+                }
+            }
+        }
+        let mut links = Vec::new();
+        for (at, batch) in shop.batches.iter().enumerate() {
+            let tail = tail_of_batch[at];
+            links.push(Link {
+                work: Work::Press,
+                standard: batch.press,
+                long: pressed[at],
+                head: press_from,
+                tail: cut[at] + tail,
+            });
+            links.push(Link {
+                work: Work::Strips,
+                standard: batch.cut,
+                long: cut[at],
+                head: strips_from(at),
+                tail,
+            });
+        }
+        let runs = links.len();
+        links.extend(of_runs);
+        for (bag, (_, seconds)) in sorting.bags.iter().enumerate().filter(|(_, bag)| !bag.0.is_empty()) {
+            let head = head_of_bag[bag].max(comes(Work::CheckBags));
+            let check = long(Work::CheckBags, *seconds);
+            links.push(Link { work: Work::CheckBags, standard: *seconds, long: check, head, tail: 0 });
+        }
+        Self { links, runs }
+    }
+
+    fn crank(&self, run: usize) -> &Link {
+        &self.links[self.runs + 3 * run + 1]
+    }
+}

@@ -1,0 +1,277 @@
+//! What is in the hall, and the work that a plan brings to it.
+
+use std::collections::BTreeMap;
+
+use patchlay_measure::Length;
+use patchlay_plan::{LayUp, Plan};
+use patchlay_scenario::Job;
+use patchlay_scenario::job::Group;
+use patchlay_scenario::job::group::{CutterClass, Helper};
+use patchlay_scenario::spec::Work;
+
+use crate::lots::Yield;
+
+/// Strips that are cut between two squarings.
+const STRIPS_A_SQUARING: usize = 5;
+/// A multiple of every ply limit: stacks are added up in parts of it.
+const PARTS: u64 = 5_354_228_880;
+
+/// Everything that tasks compete for.
+#[derive(Clone, Debug)]
+pub(crate) struct Hall {
+    pub(crate) classes: Vec<CutterClass>,
+    /// Copies of each board.
+    pub(crate) copies: Vec<u32>,
+    pub(crate) irons: u32,
+    pub(crate) rulers: u32,
+    pub(crate) tables: u32,
+    pub(crate) trays: u32,
+    /// Mats owned, by kind.
+    pub(crate) mats: Vec<u32>,
+    pub(crate) helpers: Vec<Helper>,
+    pub(crate) slack: u32,
+}
+
+impl Hall {
+    pub(crate) fn of(job: &Job, group: &Group) -> Self {
+        Self {
+            classes: group.classes.clone(),
+            copies: group.copies.clone(),
+            irons: group.irons,
+            rulers: group.rulers,
+            tables: group.tables,
+            trays: group.trays_ahead,
+            mats: job.cutter.mats.iter().map(|mat| mat.owned).collect(),
+            helpers: group.helpers.clone(),
+            slack: group.slack_percent,
+        }
+    }
+
+    /// Stations: class, and which of the class.
+    pub(crate) fn stations(&self) -> Vec<(usize, u32)> {
+        let of = |(at, class): (usize, &CutterClass)| (1..=class.number).map(move |number| (at, number));
+        self.classes.iter().enumerate().flat_map(of).collect()
+    }
+}
+
+/// Up to five strips of a fabric.
+#[derive(Clone, Debug)]
+pub(crate) struct Batch {
+    pub(crate) fabric: usize,
+    /// Indices of the strips.
+    pub(crate) strips: Vec<usize>,
+    /// Standard seconds to press, and to square and cut.
+    pub(crate) press: u64,
+    pub(crate) cut: u64,
+}
+
+/// Passes of a lay-up, cranked without a break from one tray.
+#[derive(Clone, Debug)]
+pub(crate) struct Run {
+    /// Index into the plan's lay-ups.
+    pub(crate) layup: usize,
+    /// First pass of the lay-up, from 0.
+    pub(crate) first: usize,
+    pub(crate) passes: usize,
+    pub(crate) board: usize,
+    /// Which classes of cutters take it.
+    pub(crate) classes: Vec<bool>,
+    /// Strips that it needs: fabric and index.
+    pub(crate) strips: Vec<(usize, usize)>,
+    /// Batches of strips that it needs, ascending.
+    pub(crate) batches: Vec<usize>,
+    /// Standard seconds to fill its tray, to crank it without changing the board (rests included), and to count.
+    pub(crate) tray: u64,
+    pub(crate) crank: u64,
+    pub(crate) count: u64,
+    /// Mats: kind, how many.
+    pub(crate) mats: Vec<(usize, u32)>,
+}
+
+/// The work that a plan brings.
+#[derive(Clone, Debug)]
+pub(crate) struct Shop {
+    pub(crate) batches: Vec<Batch>,
+    /// Runs, lay-up by lay-up.
+    pub(crate) runs: Vec<Run>,
+    /// First run of every lay-up.
+    first_run: Vec<usize>,
+    /// Most passes in a run.
+    most: usize,
+    /// Standard seconds to change the board.
+    pub(crate) change: u64,
+    /// Runs of the proof block, from the first.
+    pub(crate) proof: usize,
+}
+
+/// What dividing into bags brings: standard seconds of sorting per run, and for every bag its runs and the seconds to
+/// check it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Sorting {
+    pub(crate) runs: Vec<u64>,
+    pub(crate) bags: Vec<(Vec<usize>, u64)>,
+}
+
+impl Sorting {
+    pub(crate) fn of(group: &Group, shop: &Shop, lots: &[Yield], parts: &[crate::bags::Part]) -> Self {
+        let mut seconds = vec![0; shop.runs.len()];
+        let mut bags: Vec<(Vec<usize>, BTreeMap<crate::lots::Kind, ()>)> =
+            vec![(Vec::new(), BTreeMap::new()); group.bags.len() + 1];
+        for &(lot, bag, _) in parts {
+            let run = shop.run_of(&lots[lot]);
+            seconds[run] += u64::from(group.sort_part);
+            bags[bag].0.push(run);
+            bags[bag].1.insert(lots[lot].kind, ());
+        }
+        let bags = bags.into_iter().map(|(mut runs, kinds)| {
+            runs.sort_unstable();
+            runs.dedup();
+            (runs, kinds.len() as u64 * u64::from(group.check_line))
+        });
+        Self { runs: seconds, bags: bags.collect() }
+    }
+}
+
+impl Shop {
+    /// The run that a lot comes from.
+    pub(crate) fn run_of(&self, lot: &Yield) -> usize {
+        self.first_run[lot.layup] + lot.pass / self.most
+    }
+
+    /// `None` if the plan does not belong to the job.
+    pub(crate) fn of(job: &Job, group: &Group, plan: &Plan) -> Option<Self> {
+        let times = &job.cutter.times;
+        // Where every length or cut comes from, and the standard seconds to make it.
+        let mut pieces: BTreeMap<&str, ((usize, usize), u64)> = BTreeMap::new();
+        for (f, fabric) in plan.fabrics.iter().enumerate() {
+            for (s, strip) in fabric.strips.iter().enumerate() {
+                for piece in &strip.pieces {
+                    let trim = if piece.width < strip.width { times.trim } else { 0 };
+                    let lay = if piece.plies > 1 { times.fold } else { times.place };
+                    pieces.insert(&piece.name, ((f, s), u64::from(times.cross_cut + trim + lay)));
+                }
+            }
+        }
+        let mut runs = Vec::new();
+        let mut first_run = Vec::new();
+        let most = group.passes_a_tray.max(1) as usize;
+        for (at, layup) in plan.layups.iter().enumerate() {
+            let board = job.boards.iter().position(|board| board.name == layup.board)?;
+            first_run.push(runs.len());
+            let classes: Vec<bool> =
+                group.classes.iter().map(|class| takes(job, layup, board, class)).collect();
+            let mats = mats(job, layup)?;
+            for (number, passes) in layup.passes.chunks(most).enumerate() {
+                let used = || passes.iter().flatten().flatten();
+                let homes = used().map(|piece| pieces.get(piece.as_str()).map(|piece| piece.0));
+                let mut strips: Vec<(usize, usize)> = homes.collect::<Option<_>>()?;
+                strips.sort_unstable();
+                strips.dedup();
+                let count = passes.len() as u64;
+                let pass = times.crank + times.turn_mat + times.lift_out + group.rest_per_pass;
+                runs.push(Run {
+                    layup: at,
+                    first: number * most,
+                    passes: passes.len(),
+                    board,
+                    classes: classes.clone(),
+                    strips,
+                    batches: Vec::new(),
+                    tray: used().filter_map(|piece| pieces.get(piece.as_str())).map(|piece| piece.1).sum(),
+                    crank: count * u64::from(pass),
+                    count: count * u64::from(times.count),
+                    mats: mats.clone(),
+                });
+            }
+        }
+        let proof = plan.proof_block.as_ref().map_or(0, |proof| proof.layups);
+        let proof = first_run.get(proof).copied().unwrap_or(runs.len());
+        let change = u64::from(times.change_board);
+        let mut shop = Self { batches: Vec::new(), runs, first_run, most, change, proof };
+        shop.make_batches(job, plan);
+        Some(shop)
+    }
+
+    /// Divides the strips into batches in the order in which the runs need them.
+    fn make_batches(&mut self, job: &Job, plan: &Plan) {
+        let times = &job.cutter.times;
+        let order = crate::supply::few_new_strips(self);
+        let needed: Vec<&[(usize, usize)]> =
+            order.into_iter().map(|run| self.runs[run].strips.as_slice()).collect();
+        let mut home: BTreeMap<(usize, usize), usize> = BTreeMap::new();
+        for (at, batch) in crate::supply::batches(plan, &needed, STRIPS_A_SQUARING).into_iter().enumerate() {
+            home.extend(batch.strips.iter().map(|&strip| ((batch.fabric, strip), at)));
+            let count = batch.strips.len() as u64;
+            let square = if batch.squared { u64::from(times.square) } else { 0 };
+            self.batches.push(Batch {
+                fabric: batch.fabric,
+                press: count * u64::from(times.press_strip),
+                cut: square + count * u64::from(times.cut_strip),
+                strips: batch.strips,
+            });
+        }
+        for run in &mut self.runs {
+            run.batches = run.strips.iter().filter_map(|strip| home.get(strip).copied()).collect();
+            run.batches.sort_unstable();
+            run.batches.dedup();
+        }
+    }
+
+    /// Runs board by board in turn, in proportion to the runs of each board; those of the proof block first.
+    pub(crate) fn in_turn(&self) -> Vec<usize> {
+        let mut count: BTreeMap<usize, u64> = BTreeMap::new();
+        for run in &self.runs {
+            *count.entry(run.board).or_default() += 1;
+        }
+        let mut seen: BTreeMap<usize, u64> = BTreeMap::new();
+        let mut turns: Vec<(bool, u64, usize)> = Vec::new();
+        for (at, run) in self.runs.iter().enumerate() {
+            let before = seen.entry(run.board).or_default();
+            turns.push((at >= self.proof, 1_000_000 * *before / count[&run.board], at));
+            *before += 1;
+        }
+        turns.sort_unstable();
+        turns.into_iter().map(|(.., at)| at).collect()
+    }
+}
+
+/// Whether cutters of a class take a lay-up: the board and mats fit the bed, and no stack is above its limit.
+fn takes(job: &Job, layup: &LayUp, board: usize, class: &CutterClass) -> bool {
+    let board = &job.boards[board];
+    let mut reach = (Length::ZERO, board.width);
+    for mat in &layup.mats {
+        let Some(kind) = job.cutter.mats.iter().find(|kind| kind.name == mat.mat) else { return false };
+        let across = if mat.turned { kind.length } else { kind.width };
+        reach = (reach.0.min(mat.x), reach.1.max(mat.x + across));
+    }
+    if !class.takes(board.width, board.length) || reach.1 - reach.0 > class.bed_width {
+        return false;
+    }
+    board.points.iter().all(|point| {
+        let mut load = 0;
+        for bays in &layup.bays {
+            let here = point.bays.iter().any(|&bay| board.bays[bay].positions == bays.positions);
+            for group in bays.groups.iter().filter(|_| here) {
+                let own = job.fabrics.iter().find(|fabric| fabric.name == group.fabric);
+                let limit = own.map_or(1, |fabric| fabric.ply_limit).min(class.ply_limit).max(1);
+                load += u64::from(group.plies) * (PARTS / u64::from(limit));
+            }
+        }
+        load <= PARTS
+    })
+}
+
+fn mats(job: &Job, layup: &LayUp) -> Option<Vec<(usize, u32)>> {
+    let mut counts: BTreeMap<usize, u32> = BTreeMap::new();
+    for mat in &layup.mats {
+        let kind = job.cutter.mats.iter().position(|kind| kind.name == mat.mat)?;
+        *counts.entry(kind).or_default() += 1;
+    }
+    Some(counts.into_iter().collect())
+}
+
+/// The fastest time for a piece of work in this hall.
+pub(crate) fn fastest(hall: &Hall, work: Work, standard: u64) -> u64 {
+    let able = hall.helpers.iter().filter(|helper| helper.can.contains(&work));
+    able.map(|helper| helper.seconds(standard, hall.slack)).min().unwrap_or(0)
+}

@@ -1,0 +1,389 @@
+//! Stations and time: which sequence of runs lets the day end soonest.
+//!
+//! A sequence is turned into a schedule by placing run after run (`place`); a search changes the sequence. What
+//! the search compares is, in this order: bags open above the number asked for, runs until the urgent bags are full,
+//! the finish, changes of boards. `bound` proves how early a day can end at best.
+
+pub(crate) mod bound;
+pub(crate) mod hall;
+pub(crate) mod place;
+mod timeline;
+
+use std::sync::Arc;
+
+use patchlay_scenario::Job;
+use patchlay_scenario::job::Group;
+use patchlay_scenario::job::group::Helper;
+use patchlay_scenario::spec::Work;
+use rayon::prelude::*;
+
+use crate::bags::{self, Part, Wants};
+use crate::lots::Yield;
+use crate::open;
+use hall::{Hall, Shop, Sorting};
+use place::{Placed, Rule};
+
+/// Searches that run beside one another, each from another start.
+const CHAINS: u64 = 4;
+
+/// What a sequence of runs is judged by.
+pub(crate) struct Judge<'a> {
+    pub(crate) group: &'a Group,
+    pub(crate) lots: &'a [Yield],
+    pub(crate) wants: &'a [Wants],
+    /// The hall's work; none without helpers.
+    pub(crate) shop: &'a Shop,
+    pub(crate) stop: &'a (dyn Fn() -> bool + Sync),
+}
+
+/// What a sequence of runs means for the bags.
+#[derive(Debug)]
+pub(crate) struct Bagged {
+    pub(crate) parts: Vec<Part>,
+    /// Bags that each run cuts for, without the bag of spares.
+    pub(crate) needs: Vec<Vec<usize>>,
+    pub(crate) sorting: Sorting,
+}
+
+/// A rule and what comes of it.
+#[derive(Clone, Debug)]
+pub(crate) struct Found {
+    pub(crate) score: Score,
+    pub(crate) rule: Rule,
+    /// Runs in the order of work: by when they are cranked.
+    pub(crate) order: Vec<usize>,
+    pub(crate) bagged: Arc<Bagged>,
+    pub(crate) tasks: Vec<Placed>,
+}
+
+impl Found {
+    /// The place of every run in the order of work.
+    pub(crate) fn rank(&self) -> Vec<usize> {
+        let mut rank = vec![0; self.order.len()];
+        for (at, &run) in self.order.iter().enumerate() {
+            rank[run] = at;
+        }
+        rank
+    }
+}
+
+/// What sequences are compared by, the first figure first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) struct Score {
+    /// Whether the helpers' hours do not suffice.
+    pub(crate) late: bool,
+    /// Bags open above the number asked for.
+    pub(crate) above: u64,
+    pub(crate) urgent_after: u64,
+    pub(crate) finish: u64,
+    pub(crate) changes: u64,
+    pub(crate) open: u64,
+    pub(crate) parts: u64,
+}
+
+impl Judge<'_> {
+    /// Divides what is cut among the bags, runs in this sequence.
+    fn bagged(&self, sequence: &[usize]) -> Bagged {
+        let mut rank = vec![0; self.shop.runs.len()];
+        for (at, &run) in sequence.iter().enumerate() {
+            rank[run] = at;
+        }
+        // Lots are numbered as they stand in `lots`, whatever the sequence.
+        let mut turn: Vec<usize> = (0..self.lots.len()).collect();
+        turn.sort_by_key(|&lot| (rank[self.shop.run_of(&self.lots[lot])], lot));
+        let ordered: Vec<Yield> = turn.iter().map(|&lot| self.lots[lot]).collect();
+        let mut parts = bags::divide(&ordered, self.wants);
+        parts.iter_mut().for_each(|part| part.0 = turn[part.0]);
+        let needs = self.needs(&parts);
+        let sorting = Sorting::of(self.group, self.shop, self.lots, &parts);
+        Bagged { parts, needs, sorting }
+    }
+
+    /// What comes of a rule.
+    pub(crate) fn judge(&self, hall: &Hall, rule: &Rule) -> Found {
+        self.placed(hall, rule, Arc::new(self.bagged(&rule.sequence)))
+    }
+
+    fn placed(&self, hall: &Hall, rule: &Rule, bagged: Arc<Bagged>) -> Found {
+        let sequence = &rule.sequence;
+        let Bagged { parts, needs, sorting } = &*bagged;
+        let tasks = if hall.helpers.is_empty() {
+            Some(Vec::new())
+        } else {
+            place::place(hall, self.shop, sorting, rule)
+        };
+        let late = tasks.is_none();
+        let tasks = tasks.unwrap_or_default();
+        let order = order(&tasks, sequence);
+        let open = open::most_open(needs, &order) as u64;
+        let score = Score {
+            late,
+            above: self.group.most_open.map_or(0, |most| open.saturating_sub(u64::from(most))),
+            urgent_after: self.urgent_after(needs, &order),
+            finish: tasks.iter().map(|task| task.end).max().unwrap_or(0),
+            changes: changes(self.shop, &tasks, &order),
+            open,
+            parts: parts.len() as u64,
+        };
+        Found { score, rule: rule.clone(), order, bagged, tasks }
+    }
+
+    /// Bags that each run cuts for, without the bag of spares.
+    fn needs(&self, parts: &[Part]) -> Vec<Vec<usize>> {
+        let mut needs: Vec<Vec<usize>> = vec![Vec::new(); self.shop.runs.len()];
+        for &(lot, bag, _) in parts.iter().filter(|part| part.1 < self.group.bags.len()) {
+            needs[self.shop.run_of(&self.lots[lot])].push(bag);
+        }
+        for bags in &mut needs {
+            bags.sort_unstable();
+            bags.dedup();
+        }
+        needs
+    }
+
+    fn urgent_after(&self, needs: &[Vec<usize>], order: &[usize]) -> u64 {
+        let urgent = |&run: &usize| needs[run].iter().any(|&bag| self.group.bags[bag].urgent);
+        order.iter().rposition(urgent).map_or(0, |last| last as u64 + 1)
+    }
+
+    /// The best sequence that a search of so many rounds finds.
+    pub(crate) fn search(&self, hall: &Hall, starts: &[Rule], rounds: u64, seed: u64) -> Found {
+        let chains: Vec<Found> = (0..CHAINS)
+            .into_par_iter()
+            .map(|chain| {
+                let start = &starts[usize::try_from(chain).unwrap_or(0) % starts.len()];
+                self.chain(
+                    hall,
+                    start,
+                    rounds / CHAINS,
+                    seed ^ (chain + 1).wrapping_mul(0x9e37_79b9_7f4a_7c15),
+                )
+            })
+            .collect();
+        let best = chains.into_iter().min_by_key(|found| found.score);
+        best.unwrap_or_else(|| self.judge(hall, &starts[0]))
+    }
+
+    fn chain(&self, hall: &Hall, start: &Rule, rounds: u64, seed: u64) -> Found {
+        let mut best = self.judge(hall, start);
+        let mut random = Random(seed);
+        for _ in 0..rounds {
+            if (self.stop)() {
+                break;
+            }
+            let mut next = best.rule.clone();
+            self.change(hall, &mut next, &mut random);
+            if next == best.rule {
+                continue;
+            }
+            let found = if next.sequence == best.rule.sequence {
+                self.placed(hall, &next, Arc::clone(&best.bagged))
+            } else {
+                self.judge(hall, &next)
+            };
+            if found.score <= best.score {
+                best = found;
+            }
+        }
+        best
+    }
+}
+
+/// Seconds of reluctance that are tried.
+const RELUCTANCE: [u64; 6] = [0, 60, 300, 1_200, 3_600, 20_000];
+
+impl Judge<'_> {
+    /// A small change: a run moved, two runs exchanged, or one helper's reluctance to do one kind of work.
+    fn change(&self, hall: &Hall, rule: &mut Rule, random: &mut Random) {
+        let (fixed, all) = (self.shop.proof, rule.sequence.len());
+        let several: Vec<usize> =
+            (0..hall.helpers.len()).filter(|&at| hall.helpers[at].can.len() > 1).collect();
+        let kind = random.below(4);
+        if (kind == 0 || all < fixed + 2) && !several.is_empty() {
+            let helper = several[random.below(several.len())];
+            let can = &hall.helpers[helper].can;
+            let work = can[random.below(can.len())];
+            rule.reluctance[helper][work as usize] = RELUCTANCE[random.below(RELUCTANCE.len())];
+            return;
+        }
+        if all < fixed + 2 {
+            return;
+        }
+        let from = fixed + random.below(all - fixed);
+        let to = fixed + random.below(all - fixed);
+        if kind == 1 {
+            rule.sequence.swap(from, to);
+        } else {
+            let run = rule.sequence.remove(from);
+            rule.sequence.insert(to, run);
+        }
+    }
+}
+
+/// Runs by when they are cranked, else as they stand.
+fn order(tasks: &[Placed], sequence: &[usize]) -> Vec<usize> {
+    let mut cranked: Vec<(u64, usize, usize)> = Vec::new();
+    for task in tasks.iter().filter(|task| task.work == Work::Crank) {
+        if let place::Of::Run(run) = task.of {
+            let turn = sequence.iter().position(|&at| at == run).unwrap_or(0);
+            cranked.push((task.start, turn, run));
+        }
+    }
+    if cranked.len() < sequence.len() {
+        return sequence.to_vec();
+    }
+    cranked.sort_unstable();
+    cranked.into_iter().map(|(.., run)| run).collect()
+}
+
+/// Changes of boards: station by station, or from run to run without a schedule.
+fn changes(shop: &Shop, tasks: &[Placed], order: &[usize]) -> u64 {
+    let mut at: Vec<(usize, u64, usize, u32)> = Vec::new();
+    for task in tasks {
+        if let (Some((station, copy)), place::Of::Run(run)) = (task.at, task.of) {
+            at.push((station, task.start, shop.runs[run].board, copy));
+        }
+    }
+    if at.is_empty() {
+        let boards: Vec<usize> = order.iter().map(|&run| shop.runs[run].board).collect();
+        let changed = boards.windows(2).filter(|two| two[0] != two[1]).count();
+        return changed as u64 + u64::from(!boards.is_empty());
+    }
+    at.sort_unstable();
+    let same =
+        |two: &[(usize, u64, usize, u32)]| (two[0].0, two[0].2, two[0].3) == (two[1].0, two[1].2, two[1].3);
+    (at.len() - at.windows(2).filter(|two| same(two)).count()) as u64
+}
+
+/// Sequences to start from: few new strips at a time, urgent bags first, few bags open. The proof block stays
+/// first.
+pub(crate) fn starts(judge: &Judge<'_>, hall: &Hall) -> Vec<Rule> {
+    let shop = judge.shop;
+    let planned: Vec<usize> = (0..shop.runs.len()).collect();
+    let first = shop.proof.min(planned.len());
+    let proof_first = |mut sequence: Vec<usize>| {
+        sequence.sort_by_key(|&run| run >= first);
+        sequence
+    };
+    let steady = crate::supply::few_new_strips(shop);
+    let needs = judge.judge(hall, &Rule::plain(hall, steady.clone())).bagged;
+    let needs = &needs.needs;
+    let mut urgent = steady.clone();
+    urgent.sort_by_key(|&run| !needs[run].iter().any(|&bag| judge.group.bags[bag].urgent));
+    let few_open = open::fewest_open(needs).order.unwrap_or_else(|| planned);
+    let sequences = [steady.clone(), proof_first(urgent), proof_first(few_open), steady];
+    let reluctance = by_quota(hall, shop, &judge.bagged(&sequences[0]).sorting);
+    let mut starts: Vec<Rule> = sequences.map(|sequence| Rule::plain(hall, sequence)).into();
+    starts.iter_mut().skip(1).for_each(|rule| rule.reluctance.clone_from(&reluctance));
+    starts
+}
+
+/// Reluctance from an even division of all work: what a helper does none of in it, they are loath to do; what is not
+/// most of their share, a little.
+fn by_quota(hall: &Hall, shop: &Shop, sorting: &Sorting) -> Vec<[u64; 6]> {
+    let mut work = [0_u64; 6];
+    for batch in &shop.batches {
+        work[Work::Press as usize] += batch.press;
+        work[Work::Strips as usize] += batch.cut;
+    }
+    for (run, sorted) in shop.runs.iter().zip(&sorting.runs) {
+        work[Work::Fold as usize] += run.tray;
+        work[Work::Crank as usize] += run.crank;
+        work[Work::LiftOut as usize] += run.count + sorted;
+    }
+    work[Work::CheckBags as usize] += sorting.bags.iter().map(|bag| bag.1).sum::<u64>();
+    let time = |helper: usize, share: u64| share * 100 / u64::from(hall.helpers[helper].speed_percent.max(1));
+    let mut shares = vec![[0_u64; 6]; hall.helpers.len()];
+    let mut load = vec![0_u64; hall.helpers.len()];
+    // Work is given out in small parts, what few can do first, each part to who has least to do.
+    let mut kinds = Work::ALL.to_vec();
+    kinds.sort_by_key(|kind| hall.helpers.iter().filter(|helper| helper.can.contains(kind)).count());
+    for _ in 0..2 {
+        for &kind in &kinds {
+            for (helper, share) in shares.iter_mut().enumerate() {
+                load[helper] -= time(helper, std::mem::take(&mut share[kind as usize]));
+            }
+            let part = work[kind as usize].div_ceil(100).max(1);
+            let mut left = work[kind as usize];
+            while left > 0 {
+                let able = (0..hall.helpers.len()).filter(|&at| hall.helpers[at].can.contains(&kind));
+                let Some(helper) = able.min_by_key(|&at| (load[at] + time(at, part), at)) else { break };
+                let given = part.min(left);
+                // Loads are sums of times, so times are added as they are taken off.
+                load[helper] -= time(helper, shares[helper][kind as usize]);
+                shares[helper][kind as usize] += given;
+                load[helper] += time(helper, shares[helper][kind as usize]);
+                left -= given;
+            }
+        }
+    }
+    let loath = |share: [u64; 6]| {
+        let most = share.iter().copied().max().unwrap_or(0);
+        share.map(|of| {
+            if of == 0 {
+                3_600
+            } else if of == most {
+                0
+            } else {
+                300
+            }
+        })
+    };
+    shares.into_iter().map(loath).collect()
+}
+
+/// A hall with one more of something, in words.
+pub(crate) fn one_more(job: &Job, hall: &Hall, shop: &Shop) -> Vec<(String, Hall)> {
+    let with = |change: &dyn Fn(&mut Hall)| {
+        let mut more = hall.clone();
+        change(&mut more);
+        more
+    };
+    let mut all = Vec::new();
+    for (at, class) in hall.classes.iter().enumerate() {
+        let what = format!("one more cutter like the {}", class.name);
+        all.push((what, with(&|hall| hall.classes[at].number += 1)));
+        let helper = helper(Work::Crank);
+        let what = format!("one more cutter like the {}, with someone to crank it", class.name);
+        all.push((
+            what,
+            with(&|hall| {
+                hall.classes[at].number += 1;
+                hall.helpers.push(helper.clone());
+            }),
+        ));
+    }
+    for (work, does) in [
+        (Work::Press, "press"),
+        (Work::Strips, "cut strips"),
+        (Work::Fold, "fold"),
+        (Work::Crank, "crank"),
+        (Work::LiftOut, "count and sort"),
+        (Work::CheckBags, "check bags"),
+    ] {
+        all.push((format!("one more helper to {does}"), with(&|hall| hall.helpers.push(helper(work)))));
+    }
+    all.push(("one more iron".to_owned(), with(&|hall| hall.irons += 1)));
+    all.push(("one more ruler".to_owned(), with(&|hall| hall.rulers += 1)));
+    all.push(("one more table".to_owned(), with(&|hall| hall.tables += 1)));
+    for board in shop.boards() {
+        let what = format!("one more copy of {}", job.boards[board].name);
+        all.push((what, with(&|hall| hall.copies[board] += 1)));
+    }
+    all
+}
+
+fn helper(work: Work) -> Helper {
+    Helper { name: String::new(), can: vec![work], speed_percent: 100, from: 0, to: None }
+}
+
+/// A small generator (a 64-bit linear congruential one with the multiplier of Knuth's MMIX, from memory): sequences
+/// need variety, not quality.
+struct Random(u64);
+
+impl Random {
+    fn below(&mut self, below: usize) -> usize {
+        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        usize::try_from((self.0 >> 33) % below.max(1) as u64).unwrap_or(0)
+    }
+}
