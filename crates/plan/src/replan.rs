@@ -36,7 +36,8 @@ pub struct Replan {
     pub kept: Vec<Kept>,
     /// Lay-ups with passes that are not to be made, in the order of work.
     pub dropped: Vec<Dropped>,
-    /// No fewer lay-ups could be changed with the cloth there is; otherwise fewer were not looked for to the end.
+    /// No fewer lay-ups could change for want of cloth, those aside that change for other reasons; otherwise fewer were
+    /// not looked for to the end.
     pub fewest_changed: bool,
     /// Strips of the plan that are still to be cut, in the order of the plan.
     pub strips: Vec<StripLeft>,

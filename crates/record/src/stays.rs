@@ -23,7 +23,7 @@ pub struct Stays {
     pub kept: Vec<BTreeSet<usize>>,
     /// By lay-up: passes that are not to be made, and why.
     pub lost: Vec<BTreeMap<usize, Reason>>,
-    /// No fewer lay-ups can change with the cloth there is.
+    /// No fewer lay-ups can change for want of cloth, those aside that change for other reasons.
     pub fewest: bool,
     /// Patches wanted now, spare patches included.
     pub wanted: Counts,
@@ -85,7 +85,7 @@ pub(crate) fn stays_on(ground: &Ground<'_>, state: &State) -> Result<Stays, Stri
     let good = state.good(ground);
     let yields = (0..layups).map(|layup| ground.yields(layup)).collect();
     let stays = Stays { kept: kept.collect(), lost, fewest: true, wanted, good, cut: Counts::new() };
-    let mut work = Work { ground, state, stays, yields };
+    let mut work = Work { ground, state, stays, yields, narrowed: false };
     work.equipment();
     work.narrow();
     let unwanted = if work.more_than_planned() { work.unwanted() } else { Vec::new() };
@@ -101,6 +101,8 @@ struct Work<'w, 'a> {
     stays: Stays,
     /// Patches of one pass of every lay-up.
     yields: Vec<Counts>,
+    /// Lay-ups changed because cloth is too narrow.
+    narrowed: bool,
 }
 
 impl Work<'_, '_> {
@@ -148,6 +150,7 @@ impl Work<'_, '_> {
     /// Strips that the cloth is too narrow for lose lengths and cuts until the rest fits: of lay-ups that change anyway
     /// first, then the shortest that does.
     fn narrow(&mut self) {
+        let mut changed = BTreeSet::new();
         for strip in 0..self.ground.strips.len() {
             let (fabric, _) = self.ground.strips[strip];
             if self.state.cut.contains(&strip) {
@@ -172,9 +175,15 @@ impl Work<'_, '_> {
                 };
                 let Some(piece) = used.iter().min_by_key(price).copied() else { break };
                 let (layup, pass) = homes[&piece];
+                if self.stays.lost[layup].is_empty() {
+                    changed.insert(layup);
+                }
                 self.lose(layup, pass, Reason::Narrow { piece: self.ground.pieces[piece].1.name.clone() });
             }
         }
+        // Strip by strip is not all at once: where it is more than one, fewer were not looked for.
+        self.stays.fewest = changed.len() <= 1;
+        self.narrowed = !changed.is_empty();
     }
 
     /// Patches that the kept passes cut.
@@ -309,7 +318,7 @@ impl Work<'_, '_> {
             self.added(whole(&without), &optional)
         });
         let best = tried.max_by_key(Vec::len).unwrap_or_default();
-        self.stays.fewest = fewest;
+        self.stays.fewest = fewest && !self.narrowed;
         for (layup, pass) in passes {
             if !best.contains(&(layup, pass)) {
                 let strips = self.to_cut(&[(layup, pass)]);

@@ -10,6 +10,10 @@ pub(super) fn change(entry: &Entry, job: &Job) -> Option<String> {
     match &entry.note {
         Note::Passes { fewer, .. } if fewer.is_empty() => None,
         Note::StripsCut { .. } | Note::TrayPrepared { .. } => None,
+        note @ Note::PersonGone { .. } => Some(format!(
+            "{}: the order of cards stays, who does what is not planned anew",
+            said(note, job.units)
+        )),
         note => Some(said(note, job.units)),
     }
 }

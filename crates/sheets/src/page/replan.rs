@@ -142,7 +142,7 @@ fn changed(replan: &Replan) -> Vec<Block> {
     }
     if !blocks.is_empty() {
         let text = if replan.fewest_changed {
-            "Everything else is cut as on its card; with the cloth there is no fewer cards can change."
+            "Everything else is cut as on its card. No fewer cards can change for want of cloth."
         } else {
             "Everything else is cut as on its card. Whether fewer cards could change was not looked for to the end."
         };
