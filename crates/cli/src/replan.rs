@@ -135,10 +135,8 @@ fn as_text(replan: &Replan, job: &Job, folder: &Path) -> String {
     let (crossed, away): (Vec<_>, Vec<_>) = replan.dropped.iter().partition(|lost| kept(&lost.layup));
     say("throw away the cards", &away.iter().map(|lost| lost.layup.clone()).collect::<Vec<_>>());
     for lost in crossed.iter().chain(&away) {
-        for like in lost.passes.chunk_by(|one, other| one.reason == other.reason) {
-            let passes: Vec<String> = like.iter().map(|lost| lost.pass.to_string()).collect();
-            let label = format!("{}, not made: pass {}", lost.layup, passes.join(" "));
-            say(&label, &[patchlay_sheets::why(&like[0])]);
+        for (passes, why) in patchlay_sheets::reasons(lost) {
+            say(&format!("{}, not made: pass {}", lost.layup, passes.join(" ")), &[why]);
         }
     }
     let passes = |count: usize| if count == 1 { "1 pass".to_owned() } else { format!("{count} passes") };

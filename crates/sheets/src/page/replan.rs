@@ -131,12 +131,11 @@ fn happened(replan: &Replan) -> Vec<Block> {
 fn changed(replan: &Replan) -> Vec<Block> {
     let mut blocks = Vec::new();
     for dropped in &replan.dropped {
-        for like in dropped.passes.chunk_by(|one, other| one.reason == other.reason) {
-            let passes: Vec<String> = like.iter().map(|lost| lost.pass.to_string()).collect();
+        for (passes, why) in reasons(dropped) {
             blocks.push(row(&[
                 Cell::text(&dropped.layup, Type::STRONG, 200),
                 Cell::text(&format!("pass {}", words::list(&passes)), Type::BODY, 460),
-                Cell::text(&why(&like[0]), Type::BODY, 1200),
+                Cell::text(&why, Type::BODY, 1200),
             ]));
         }
     }
@@ -151,16 +150,39 @@ fn changed(replan: &Replan) -> Vec<Block> {
     blocks
 }
 
-/// Why a pass falls away, in words.
+/// Passes of a lay-up that fall away for like reasons: their numbers, and why in words.
 #[must_use]
-pub fn why(lost: &Lost) -> String {
-    match &lost.reason {
-        Reason::Board => "no whole copy of its board is left".to_owned(),
-        Reason::Mat { mat } => format!("too few whole mats are left: {mat}"),
-        Reason::Piece { piece } => format!("{piece} is spoiled or used elsewhere"),
-        Reason::Narrow { piece } => format!("the cloth is too narrow for {piece}"),
-        Reason::Short { strip } => format!("what is left of the bolt does not do for strip {strip}"),
-        Reason::NotWanted => "nothing that it cuts is missing".to_owned(),
+pub fn reasons(dropped: &Dropped) -> Vec<(Vec<String>, String)> {
+    let kind = |lost: &Lost| std::mem::discriminant(&lost.reason);
+    let runs = dropped.passes.chunk_by(|one, other| kind(one) == kind(other));
+    runs.map(|like| (like.iter().map(|lost| lost.pass.to_string()).collect(), why(like))).collect()
+}
+
+/// Why passes fall away for like reasons.
+fn why(like: &[Lost]) -> String {
+    let mut names: Vec<String> = Vec::new();
+    for lost in like {
+        match &lost.reason {
+            Reason::Mat { mat: name }
+            | Reason::Piece { piece: name }
+            | Reason::Narrow { piece: name }
+            | Reason::Short { strip: name }
+                if !names.contains(name) =>
+            {
+                names.push(name.clone());
+            }
+            _ => {}
+        }
+    }
+    let names = names.join(", ");
+    match like.first().map(|lost| &lost.reason) {
+        Some(Reason::Board) => "no whole copy of its board is left".to_owned(),
+        Some(Reason::Mat { .. }) => format!("too few whole mats are left: {names}"),
+        Some(Reason::Piece { .. }) => format!("spoiled or used elsewhere: {names}"),
+        Some(Reason::Narrow { .. }) => format!("the cloth is too narrow for {names}"),
+        Some(Reason::Short { .. }) => format!("what is left of the bolt does not do for {names}"),
+        Some(Reason::NotWanted) => "nothing that it cuts is missing".to_owned(),
+        None => String::new(),
     }
 }
 
