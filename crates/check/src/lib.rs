@@ -17,6 +17,7 @@ mod geometry;
 mod mats;
 mod minutes;
 mod patches;
+mod replan;
 mod sizes;
 mod stacks;
 mod strategy;
@@ -26,6 +27,7 @@ use patchlay_plan::{PLAN_VERSION, Plan, plan_number, scenario_digest};
 use serde::Serialize;
 
 pub use fault::{Fault, FaultCode};
+pub use replan::{Recounted, check_replan};
 
 use facts::Facts;
 use fault::Faults;

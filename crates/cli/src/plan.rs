@@ -12,6 +12,7 @@ use serde_json::{Value, json};
 use crate::args::PlanArgs;
 use crate::files::Loaded;
 use crate::progress::Watch;
+use crate::replan::not_being_cut;
 use crate::report::{Failure, Message, Ours};
 use crate::{day, files, print, verify, write};
 
@@ -38,6 +39,7 @@ pub(crate) fn run(wanted: &PlanArgs) -> Result<(), Failure> {
     watch.done();
     let (day, plan) = planned?;
     let seconds = begun.elapsed().as_secs_f64();
+    not_being_cut(&folder.join("plan.json"), &plan)?;
     let mut texts = texts(wanted, &loaded.job, &plan)?;
     let mut summary = patchlay_sheets::terminal(&plan, &loaded.job).map_err(unprinted)?;
     if let Some(day) = &day {

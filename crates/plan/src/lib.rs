@@ -11,6 +11,8 @@ pub mod day;
 mod digest;
 pub mod explain;
 pub mod proof;
+pub mod record;
+pub mod replan;
 
 pub use digest::{plan_number, scenario_digest};
 pub use patchlay_scenario::{LoadingRule, PlyRule, Strategy};

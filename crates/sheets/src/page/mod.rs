@@ -11,10 +11,12 @@ pub(crate) mod flow;
 mod parts;
 mod pass_boxes;
 pub(crate) mod proof;
+pub(crate) mod replan;
 mod shopping;
 mod strips;
 mod style;
 mod tags;
+pub(crate) mod tally;
 mod totals;
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
