@@ -23,7 +23,9 @@ from model.program import Program, solve
 SECONDS = float(os.environ.get("REFERENCE_SECONDS", "60"))
 DEMOS = sorted(SCENARIOS.glob("*.json"), key=lambda path: path.name)
 NAMES = [path.stem for path in DEMOS]
-COMPARED = [path for path in DEMOS if load(path).aim in ("least_cloth", "fewest_passes", "weighted")]
+# A hundred quilts are too many for the model; its bags and money are counted in test_day.py.
+MODELLED = [path for path in DEMOS if not path.stem.startswith("hundred")]
+COMPARED = [path for path in MODELLED if load(path).aim in ("least_cloth", "fewest_passes", "weighted")]
 
 AREA = {
     "square": lambda s: s["side"] ** 2,

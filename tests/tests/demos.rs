@@ -10,6 +10,10 @@ use patchlay_tests::{demo, demos, names_in, plan, run};
 
 /// The files of a plan, right-handed.
 const FILES: [&str; 5] = ["layups.csv", "plan.json", "sheets.html", "shopping.csv", "strips.csv"];
+/// The files that a group's plan has besides.
+const OF_A_DAY: [&str; 3] = ["day.html", "day.json", "labels.html"];
+/// The demo that is planned with least effort, because it is large.
+const LARGE: &str = "hundred-childrens-quilts";
 
 fn read(folder: &Path) -> Plan {
     Plan::from_json(&fs::read_to_string(folder.join("plan.json")).unwrap()).unwrap()
@@ -22,9 +26,16 @@ fn every_demo_plans_verifies_and_writes_all_files() {
     for name in names {
         let folder = tempfile::tempdir().unwrap();
         let out = folder.path().join("plan");
-        let ended = plan(&demo(&name), &out, &[]).unwrap();
+        let effort: &[&str] = if name == LARGE { &["--effort", "1"] } else { &[] };
+        let ended = plan(&demo(&name), &out, effort).unwrap();
         assert_eq!(ended.code, Some(0), "{name}: {}", ended.said());
-        assert_eq!(names_in(&out), FILES, "{name}");
+        let group = fs::read_to_string(demo(&name)).unwrap().contains("\"group\"");
+        let mut files: Vec<&str> = FILES.iter().chain(OF_A_DAY.iter().filter(|_| group)).copied().collect();
+        files.sort_unstable();
+        assert_eq!(names_in(&out), files, "{name}");
+        if group {
+            assert_pages(&name, &fs::read_to_string(out.join("day.html")).unwrap());
+        }
         let verified = run([Path::new("verify"), &demo(&name), &out.join("plan.json")]).unwrap();
         assert_eq!(verified.code, Some(0), "{name}: {}", verified.said());
         assert_sound(&name, &read(&out));

@@ -514,6 +514,8 @@ pub(crate) enum SchemaOf {
     Scenario,
     /// The plan file.
     Plan,
+    /// The file of a group's day.
+    Day,
     /// The file of a replan.
     Replan,
 }

@@ -153,7 +153,7 @@ fn every_demo_and_every_command_is_described() {
             assert!(text.contains(&format!("`{name}`")), "{name} is not described");
         }
     }
-    for command in ["plan", "compare", "explain", "verify", "sizes", "schema", "codes"] {
+    for command in ["plan", "compare", "explain", "verify", "record", "replan", "sizes", "schema", "codes"] {
         assert!(text.contains(&format!("`patchlay {command}")), "{command} is not described");
     }
 }

@@ -273,6 +273,7 @@ mod tests {
             groups: &groups,
             layup: worth(&job),
             thorough: true,
+            programs: crate::fewer::Programs::FEW,
         };
         let items = (0..5).map(|group| Item { group, way: 0, plies: 1, down: false, count: 1 }).collect();
         let of = |loads: &[(usize, usize)]| Loading {

@@ -139,7 +139,7 @@ fn helpers<'a>(hall: &Hall, works: &[Work], links: impl Iterator<Item = &'a Link
         if high > 1 << 40 {
             return u64::MAX;
         }
-        high = 2 * high;
+        high *= 2;
     }
     while low < high {
         let middle = low + (high - low) / 2;

@@ -193,12 +193,16 @@ impl Judge<'_> {
 const RELUCTANCE: [u64; 6] = [0, 60, 300, 1_200, 3_600, 20_000];
 
 impl Judge<'_> {
-    /// A small change: a run moved, two runs exchanged, or one helper's reluctance to do one kind of work.
+    /// A small change: a run moved, two runs exchanged, one helper's reluctance to do one kind of work, or who does a task.
     fn change(&self, hall: &Hall, rule: &mut Rule, random: &mut Random) {
         let (fixed, all) = (self.shop.proof, rule.sequence.len());
         let several: Vec<usize> =
             (0..hall.helpers.len()).filter(|&at| hall.helpers[at].can.len() > 1).collect();
-        let kind = random.below(4);
+        let kind = random.below(6);
+        if kind >= 4 && !several.is_empty() {
+            self.settle(hall, rule, random);
+            return;
+        }
         if (kind == 0 || all < fixed + 2) && !several.is_empty() {
             let helper = several[random.below(several.len())];
             let can = &hall.helpers[helper].can;
@@ -216,6 +220,26 @@ impl Judge<'_> {
         } else {
             let run = rule.sequence.remove(from);
             rule.sequence.insert(to, run);
+        }
+    }
+}
+
+impl Judge<'_> {
+    /// Settles who does a task, or leaves it open again.
+    fn settle(&self, hall: &Hall, rule: &mut Rule, random: &mut Random) {
+        let work = Work::ALL[random.below(Work::ALL.len())];
+        let all = match work {
+            Work::Press | Work::Strips => self.shop.batches.len(),
+            Work::Fold | Work::Crank | Work::LiftOut => self.shop.runs.len(),
+            Work::CheckBags => self.group.bags.len() + 1,
+        };
+        let task = (work, random.below(all));
+        let able: Vec<usize> =
+            (0..hall.helpers.len()).filter(|&at| hall.helpers[at].can.contains(&work)).collect();
+        if able.len() < 2 || all == 0 || random.below(3) == 0 {
+            let _ = rule.settled.remove(&task);
+        } else {
+            let _ = rule.settled.insert(task, able[random.below(able.len())]);
         }
     }
 }
@@ -270,7 +294,7 @@ pub(crate) fn starts(judge: &Judge<'_>, hall: &Hall) -> Vec<Rule> {
     let needs = &needs.needs;
     let mut urgent = steady.clone();
     urgent.sort_by_key(|&run| !needs[run].iter().any(|&bag| judge.group.bags[bag].urgent));
-    let few_open = open::fewest_open(needs).order.unwrap_or_else(|| planned);
+    let few_open = open::fewest_open(needs).order.unwrap_or(planned);
     let sequences = [steady.clone(), proof_first(urgent), proof_first(few_open), steady];
     let reluctance = by_quota(hall, shop, &judge.bagged(&sequences[0]).sorting);
     let mut starts: Vec<Rule> = sequences.map(|sequence| Rule::plain(hall, sequence)).into();

@@ -3,6 +3,8 @@
 //! taken, of equal ones the one who can do least else. Who can do several kinds of work is often better kept for one of
 //! them: a reluctance, in seconds for every helper and kind of work, is added to the end when helpers are compared.
 
+use std::collections::BTreeMap;
+
 use patchlay_scenario::spec::Work;
 
 use super::hall::{Hall, Shop, Sorting};
@@ -67,17 +69,19 @@ struct Choice {
     copy: u32,
 }
 
-/// Runs in sequence, and how reluctant helpers are to do some kinds of work (seconds; by helper, by kind).
+/// Runs in sequence, how reluctant helpers are to do some kinds of work (seconds; by helper, by kind), and who does a task
+/// in any case.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct Rule {
     pub(crate) sequence: Vec<usize>,
     pub(crate) reluctance: Vec<[u64; 6]>,
+    pub(crate) settled: BTreeMap<(Work, usize), usize>,
 }
 
 impl Rule {
     /// A sequence without any reluctance.
     pub(crate) fn plain(hall: &Hall, sequence: Vec<usize>) -> Self {
-        Self { sequence, reluctance: vec![[0; 6]; hall.helpers.len()] }
+        Self { sequence, reluctance: vec![[0; 6]; hall.helpers.len()], settled: BTreeMap::new() }
     }
 }
 
@@ -174,8 +178,10 @@ impl Placing<'_> {
     }
 
     /// The best helper for a piece of work: (end, start, helper).
-    fn best(&self, work: Work, standard: u64, from: u64) -> Option<(u64, u64, usize)> {
-        let able = self.hall.helpers.iter().enumerate().filter(|(_, helper)| helper.can.contains(&work));
+    fn best(&self, work: Work, of: Of, standard: u64, from: u64) -> Option<(u64, u64, usize)> {
+        let able = self.hall.helpers.iter().enumerate().filter(|(at, helper)| {
+            helper.can.contains(&work) && self.settled(work, of).is_none_or(|settled| settled == *at)
+        });
         let choices = able.filter_map(|(at, helper)| {
             let long = helper.seconds(standard, self.hall.slack);
             let start = self.earliest(at, work, from, long)?;
@@ -183,6 +189,11 @@ impl Placing<'_> {
             Some((end + self.reluctance(at, work), helper.can.len(), start, end, at))
         });
         choices.min().map(|(_, _, start, end, helper)| (end, start, helper))
+    }
+
+    fn settled(&self, work: Work, of: Of) -> Option<usize> {
+        let (Of::Batch(at) | Of::Run(at) | Of::Bag(at)) = of;
+        self.rule.settled.get(&(work, at)).copied()
     }
 
     fn reluctance(&self, helper: usize, work: Work) -> u64 {
@@ -197,7 +208,7 @@ impl Placing<'_> {
     }
 
     fn task(&mut self, work: Work, of: Of, standard: u64, from: u64) -> Option<u64> {
-        let (end, start, helper) = self.best(work, standard, from)?;
+        let (end, start, helper) = self.best(work, of, standard, from)?;
         self.take(work, helper, start, end);
         self.tasks.push(Placed { work, of, helper, at: None, start, end });
         Some(end)
@@ -235,7 +246,7 @@ impl Placing<'_> {
         let run = &self.shop.runs[run_id];
         let mut from = ready;
         loop {
-            let tray = self.best(Work::Fold, run.tray, from)?;
+            let tray = self.best(Work::Fold, Of::Run(run_id), run.tray, from)?;
             let choice = self.where_to_crank(run_id, tray.0)?;
             let waits = choice.start - tray.0;
             let place = if waits == 0 { tray.0 } else { self.trays.free(self.hall.trays, 1, tray.0, waits) };
@@ -256,7 +267,8 @@ impl Placing<'_> {
                 let standard = run.crank + if changes { self.shop.change } else { 0 };
                 let from = from.max(station.free).max(free);
                 for (helper, who) in self.hall.helpers.iter().enumerate() {
-                    if !who.can.contains(&Work::Crank) {
+                    let settled = self.settled(Work::Crank, Of::Run(run_id));
+                    if !who.can.contains(&Work::Crank) || settled.is_some_and(|settled| settled != helper) {
                         continue;
                     }
                     let long = who.seconds(standard, self.hall.slack);
