@@ -37,9 +37,9 @@ pub(super) fn damages() -> Vec<Damage> {
 
 fn stated() -> Vec<Damage> {
     vec![
-        damage("one more lay-up called needed than is proved", FaultCode::FewestNotProved, |plan, _| {
-            let least = plan.fewest.map_or(plan.figures.layups, |fewest| fewest.layups);
-            plan.fewest = Some(Fewest { layups: least + 1, pieces: 0 });
+        // Not one more than the plan says: the checker searches further and may well prove that.
+        damage("one more lay-up called needed than there are", FaultCode::FewestNotProved, |plan, _| {
+            plan.fewest = Some(Fewest { layups: plan.figures.layups + 1, pieces: 0 });
             true
         }),
         damage("one more length called needed than is proved", FaultCode::FewestNotProved, |plan, _| {

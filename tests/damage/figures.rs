@@ -2,7 +2,7 @@
 
 use patchlay_check::FaultCode;
 use patchlay_measure::{Area, Length, Money};
-use patchlay_plan::{Plan, ProofBlock};
+use patchlay_plan::{BayLoad, Plan, ProofBlock};
 
 use super::{Damage, damage};
 
@@ -122,7 +122,9 @@ fn figures() -> Vec<Damage> {
         "passes off by one", passes;
         "seconds off by one", seconds;
         "number of lay-ups off by one", layups;
+        "number of changes between lay-ups off by one", changes;
         "number of lengths and cuts off by one", pieces;
+        "number of kinds off by one", kinds;
         "number of folded lengths off by one", folded_lengths;
         "number of cuts to trim off by one", trimmed;
         "number of strips off by one", strips;
@@ -131,6 +133,15 @@ fn figures() -> Vec<Damage> {
         "most fabrics off by one", most_fabrics;
     };
     all.extend([
+        damage("a stack turned over that the changes do not count", FaultCode::Figure, |plan, _| {
+            // An area that stays as it was in the next lay-up, and has more than one group to turn over.
+            let [before, next, ..] = &mut plan.layups[..] else { return false };
+            let stays = |load: &BayLoad| load.groups.len() > 1 && before.bays.contains(load);
+            let Some(area) = next.bays.iter().position(stays) else { return false };
+            next.bays[area].groups.reverse();
+            next.passes.iter_mut().for_each(|pass| pass[area].reverse());
+            true
+        }),
         damage("money in all off by one", FaultCode::Figure, |plan, _| {
             fewer(&mut plan.figures.money);
             true

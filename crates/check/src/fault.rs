@@ -119,8 +119,8 @@ fn shortened(text: &str) -> String {
 macro_rules! codes {
     ($($name:ident = $number:literal, $title:literal, $explanation:literal;)*) => {
         /// Kinds of faults. The number groups them: 0 documents, 1 names, 2 strips, 3 supply of lay-ups, 4 stacks,
-        /// 5 mats, 6 patches, 7 cloth, 8 figures, 9 bounds and their proof. Those of a group's day start with D: 0
-        /// documents, 1 bags, 2 lots, 3 runs and batches, 4 figures, 5 schedule, 6 money.
+        /// 5 mats, 6 patches, 7 cloth, 8 figures, 9 bounds and their proof, R the rest of a day. Those of a group's day
+        /// start with D: 0 documents, 1 bags, 2 lots, 3 runs and batches, 4 figures, 5 schedule, 6 money.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
         #[serde(rename_all = "snake_case")]
         pub enum FaultCode {
@@ -303,6 +303,24 @@ codes! {
         "A proof by cases of passes shows nothing of plans that are in none of its cases.";
     FewestNotProved = "C916", "fewer lay-ups, or lengths and cuts, are not ruled out",
         "How few there can be at least is searched for again, from the plan's own strips, areas and passes.";
+    ReplanDocument = "CR01", "a replan does not belong to this plan, or was changed",
+        "It names its plan, and its number is derived from everything in it.";
+    ReplanPasses = "CR02", "a pass of the plan is not accounted for once",
+        "Every pass is made, kept or dropped.";
+    ReplanKept = "CR03", "a kept pass cannot be made",
+        "It needs a whole board, whole mats, and lengths and cuts that are there or can still be cut.";
+    ReplanStrips = "CR04", "the strips still to be cut are wrong",
+        "Every strip of a kept pass is cut or in the list, and fits the cloth as it was found.";
+    ReplanCloth = "CR05", "the cloth left or to be bought is wrong",
+        "What is left of every bolt, what strips take of it, and what must be bought are counted again from the log.";
+    ReplanOnHand = "CR06", "a strip is taken from cloth that is not there",
+        "It must be cut, large enough, neither used nor spoiled, and taken once.";
+    ReplanSupplement = "CR07", "the supplement is not made for this job",
+        "It has the same fabrics, cutter and rules, cloth as wide as it was found, and only boards and mats that are whole.";
+    ReplanCount = "CR08", "a line of the recount is wrong",
+        "Wanted, good, kept and new patches of every fabric, shape and hand are counted again from scenario and log.";
+    ReplanShort = "CR09", "fewer patches come out than are wanted",
+        "Good patches, kept passes and supplement together must yield everything wanted.";
     DayVersion = "D001", "the format version of the day is not known",
         "This program judges days of version 1.";
     DayPlan = "D002", "the day belongs to another plan",

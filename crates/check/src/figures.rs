@@ -1,7 +1,9 @@
 //! Every figure counted again.
 
+use std::collections::BTreeMap;
+
 use patchlay_measure::{Area, Length, Money};
-use patchlay_plan::{Figures, Plan};
+use patchlay_plan::{Figures, Group, LayUp, Plan};
 
 use crate::cloth::Taken;
 use crate::facts::Facts;
@@ -77,14 +79,23 @@ impl Counted<'_> {
         self.passes_by_board(found, faults);
     }
 
-    fn counts(&self, found: &Figures) -> [(&'static str, i128, i128); 8] {
+    fn counts(&self, found: &Figures) -> [(&'static str, i128, i128); 10] {
         let strips = || self.plan.fabrics.iter().flat_map(|fabric| &fabric.strips);
         let pieces = || strips().flat_map(|strip| strip.pieces.iter().map(move |piece| (strip, piece)));
         let whole = |count: usize| i128::try_from(count).unwrap_or(i128::MAX);
         let folded = pieces().filter(|(_, piece)| piece.plies > 1).count();
         let trimmed = pieces().filter(|(strip, piece)| piece.width < strip.width).count();
+        let mut kinds: Vec<_> = (self.plan.fabrics.iter().enumerate())
+            .flat_map(|(fabric, cloth)| cloth.strips.iter().map(move |strip| (fabric, strip)))
+            .flat_map(|(fabric, strip)| strip.pieces.iter().map(move |piece| (fabric, piece)))
+            .map(|(fabric, piece)| (fabric, piece.plies, piece.run, piece.width))
+            .collect();
+        kinds.sort_unstable();
+        kinds.dedup();
         [
             ("layups", found.layups.into(), whole(self.plan.layups.len())),
+            ("changes", found.changes.into(), whole(changes(self.plan))),
+            ("kinds", found.kinds.into(), whole(kinds.len())),
             ("pieces", found.pieces.into(), whole(pieces().count())),
             ("folded_lengths", found.folded_lengths.into(), whole(folded)),
             ("trimmed", found.trimmed.into(), whole(trimmed)),
@@ -116,4 +127,25 @@ impl Counted<'_> {
             );
         }
     }
+}
+
+/// Areas loaded otherwise than in the lay-up before, where that has the same board, and mats that differ.
+fn changes(plan: &Plan) -> usize {
+    let mut changes = 0;
+    let mut before: Option<&LayUp> = None;
+    for layup in &plan.layups {
+        if let Some(before) = before.filter(|before| before.board == layup.board) {
+            let loads = |layup: &'_ LayUp| -> BTreeMap<Vec<usize>, Vec<Group>> {
+                layup.bays.iter().map(|load| (load.positions.clone(), load.groups.clone())).collect()
+            };
+            let (mut old, new) = (loads(before), loads(layup));
+            for (area, groups) in new {
+                changes += usize::from(old.remove(&area).is_none_or(|known| known != groups));
+            }
+            // What is left was taken off.
+            changes += old.len() + usize::from(before.mats != layup.mats);
+        }
+        before = Some(layup);
+    }
+    changes
 }

@@ -18,6 +18,7 @@ mod geometry;
 mod mats;
 mod minutes;
 mod patches;
+mod replan;
 mod sizes;
 mod stacks;
 mod strategy;
@@ -28,6 +29,7 @@ use serde::Serialize;
 
 pub use day::{DayVerdict, check_day};
 pub use fault::{Fault, FaultCode};
+pub use replan::{Recounted, check_replan};
 
 use facts::Facts;
 use fault::Faults;

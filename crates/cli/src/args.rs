@@ -37,6 +37,10 @@ pub(crate) enum Command {
     /// Explain a plan: what sets its passes, where its cloth goes, and what one more ply, narrower cloth or a selling step
     /// less or more would do, each planned anew.
     Explain(ExplainArgs),
+    /// Note what happens while a plan is cut, in a log beside the plan.
+    Record(RecordArgs),
+    /// Plan the rest of the day from what is noted: the fewest changed lay-ups, and what makes up for them.
+    Replan(ReplanArgs),
     /// Check a plan against its scenario, from the scenario alone.
     Verify(VerifyArgs),
     /// Print what patchlay takes the shapes and boards to measure; compare with your own before cutting.
@@ -266,6 +270,213 @@ pub(crate) struct ExplainArgs {
     pub(crate) json: bool,
 }
 
+/// `patchlay replan`.
+#[derive(Args, Debug)]
+pub(crate) struct ReplanArgs {
+    /// The plan: the plan.json that `patchlay plan` wrote; its log stands beside it.
+    pub(crate) plan: PathBuf,
+    /// Folder for the changes and the supplement; replan/ beside the plan unless given.
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: Option<PathBuf>,
+    /// How to search for the supplement.
+    #[command(flatten)]
+    pub(crate) search: SearchArgs,
+    /// Draw the boards for left-handed work.
+    #[arg(long)]
+    pub(crate) left_handed: bool,
+    /// Paper for the sheets; letter where the scenario is in inches, A4 where it is metric, unless given.
+    #[arg(long, value_name = "PAPER")]
+    pub(crate) paper: Option<PaperName>,
+    /// Print JSON instead of text, errors included.
+    #[arg(long)]
+    pub(crate) json: bool,
+}
+
+impl ReplanArgs {
+    /// The paper for the sheets.
+    pub(crate) fn paper(&self, units: UnitSystem) -> Paper {
+        paper(self.paper, units)
+    }
+
+    /// The folder for the changes and the supplement.
+    pub(crate) fn folder(&self) -> PathBuf {
+        self.out.clone().unwrap_or_else(|| self.plan.with_file_name("replan"))
+    }
+}
+
+/// `patchlay record`.
+#[derive(Args, Debug)]
+pub(crate) struct RecordArgs {
+    /// The plan: the plan.json that `patchlay plan` wrote. The log is plan.log beside it.
+    pub(crate) plan: PathBuf,
+    /// What happened.
+    #[command(subcommand)]
+    pub(crate) what: Noted,
+    /// Who notes it.
+    #[arg(long, global = true, value_name = "NAME")]
+    pub(crate) who: Option<String>,
+    /// When it was noted, seconds since 1970-01-01 00:00 UTC; now unless given.
+    #[arg(long, global = true, value_name = "SECONDS")]
+    pub(crate) at: Option<u64>,
+    /// Print JSON instead of text, errors included.
+    #[arg(long, global = true)]
+    pub(crate) json: bool,
+}
+
+/// What can be noted.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Noted {
+    /// Passes of a lay-up were made.
+    Passes {
+        /// Which lay-up.
+        layup: String,
+        /// How many passes.
+        #[arg(default_value_t = 1)]
+        passes: u64,
+        /// Number of the first of them; the next that are not made unless given.
+        #[arg(long, value_name = "PASS")]
+        first: Option<u64>,
+        /// An area that had fewer plies than planned, `A=4`, or one group of it, `A.2=1`. May be given again.
+        #[arg(long = "plies", value_name = "AREA=PLIES")]
+        plies: Vec<String>,
+    },
+    /// Plies of a pass came out spoiled.
+    Spoiled {
+        /// Which lay-up.
+        layup: String,
+        /// Which pass, from 1.
+        pass: u64,
+        /// Which area, `A`, or which group of it from the bottom up, `A.2`.
+        area: String,
+        /// How many plies.
+        plies: u32,
+    },
+    /// Another fabric lay where the card names one.
+    WrongFabric {
+        /// Which lay-up.
+        layup: String,
+        /// Which pass, from 1.
+        pass: u64,
+        /// Which area, `A`, or which group of it from the bottom up, `A.2`.
+        area: String,
+        /// The fabric that lay there; left out, none of the plan's.
+        #[arg(long, value_name = "FABRIC")]
+        instead: Option<String>,
+        /// The length or cut that lay there, if it was one of the plan's.
+        #[arg(long, value_name = "TAG")]
+        used: Option<String>,
+    },
+    /// Patches were spoiled or lost after they were cut.
+    PatchesSpoiled(PatchesArgs),
+    /// Good patches are there that no noted pass has cut, a supplement's for example.
+    PatchesFound(PatchesArgs),
+    /// A strip, length or cut was spoiled before it lay under the roller.
+    ClothSpoiled {
+        /// Its tag.
+        name: String,
+    },
+    /// A bolt came up short or narrow.
+    Bolt {
+        /// Which fabric.
+        fabric: String,
+        /// Length left for strips, as measured now; what is kept back is not counted.
+        #[arg(long, value_name = "LENGTH", required_unless_present = "width", conflicts_with = "width")]
+        left: Option<String>,
+        /// Usable width, as measured now.
+        #[arg(long, value_name = "LENGTH")]
+        width: Option<String>,
+    },
+    /// Strips were cut.
+    Strips {
+        /// Their tags.
+        #[arg(required = true)]
+        strips: Vec<String>,
+    },
+    /// Lengths and cuts lie ready on a lay-up's tray.
+    Tray {
+        /// Which lay-up.
+        layup: String,
+        /// For how many passes.
+        #[arg(default_value_t = 1)]
+        passes: u64,
+    },
+    /// A board was damaged.
+    Board {
+        /// Which board.
+        board: String,
+        /// How many copies of it.
+        #[arg(default_value_t = 1)]
+        copies: u32,
+    },
+    /// A mat was damaged.
+    Mat {
+        /// Which mat.
+        mat: String,
+        /// How many.
+        #[arg(default_value_t = 1)]
+        mats: u32,
+    },
+    /// A helper has gone.
+    Person {
+        /// Who.
+        person: String,
+    },
+    /// A quilt came on top.
+    QuiltAdded {
+        /// A file with the quilt, as it would stand in the scenario.
+        file: PathBuf,
+    },
+    /// A quilt is not wanted any more.
+    QuiltDropped {
+        /// Which quilt.
+        quilt: String,
+        /// How many copies of it; all unless given.
+        #[arg(long, value_name = "N")]
+        copies: Option<u32>,
+    },
+    /// A record does not count.
+    Undo {
+        /// Its number.
+        record: u64,
+    },
+    /// Print what is noted and what is left to do.
+    Show,
+    /// Write tally.html beside the plan: a form to fill in by hand and to type in later.
+    Tally {
+        /// Paper for it; letter where the scenario is in inches, A4 where it is metric, unless given.
+        #[arg(long, value_name = "PAPER")]
+        paper: Option<PaperName>,
+    },
+}
+
+/// Like patches.
+#[derive(Args, Debug)]
+pub(crate) struct PatchesArgs {
+    /// Of which fabric.
+    pub(crate) fabric: String,
+    /// Which shape.
+    pub(crate) shape: String,
+    /// How many.
+    pub(crate) patches: u64,
+    /// Which hand, for shapes that have two.
+    #[arg(long, value_name = "HAND")]
+    pub(crate) hand: Option<HandName>,
+}
+
+/// Hands.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub(crate) enum HandName {
+    /// As drawn.
+    Drawn,
+    /// The mirror image.
+    Mirrored,
+}
+
+/// The paper named, or the usual one.
+pub(crate) fn paper_named(named: Option<PaperName>, units: UnitSystem) -> Paper {
+    paper(named, units)
+}
+
 /// `patchlay verify`.
 #[derive(Args, Debug)]
 pub(crate) struct VerifyArgs {
@@ -303,6 +514,8 @@ pub(crate) enum SchemaOf {
     Scenario,
     /// The plan file.
     Plan,
+    /// The file of a replan.
+    Replan,
 }
 
 /// Reads the command line.

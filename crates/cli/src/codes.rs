@@ -24,13 +24,16 @@ pub(crate) fn run(wanted: &CodesArgs) -> Result<(), Failure> {
 }
 
 /// The groups with their headings.
-fn groups() -> [(&'static str, Vec<Line>); 3] {
+fn groups() -> [(&'static str, Vec<Line>); 4] {
     let scenario = Code::ALL.iter().map(|code| line(code.number(), code.title(), code.explanation()));
     let faults = FaultCode::ALL.iter().map(|code| line(code.number(), code.title(), code.explanation()));
+    let log =
+        patchlay_record::Code::ALL.iter().map(|code| line(code.number(), code.title(), code.explanation()));
     let ours = Ours::ALL.iter().map(|(_, code, title)| line(code, title, ""));
     [
         ("What can be wrong with a scenario", scenario.collect()),
         ("What the checker finds in a plan", faults.collect()),
+        ("What can be wrong with what is noted during the day", log.collect()),
         ("What can go wrong when patchlay runs", ours.collect()),
     ]
 }

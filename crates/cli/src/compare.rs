@@ -3,7 +3,9 @@
 
 use std::time::Instant;
 
-use patchlay_optimise::compare::{compare, strategies};
+use patchlay_optimise::compare::{Made, compare, strategies};
+use patchlay_optimise::in_pool;
+use rayon::prelude::*;
 use serde_json::json;
 
 use crate::args::CompareArgs;
@@ -24,12 +26,14 @@ pub(crate) fn run(wanted: &CompareArgs) -> Result<(), Failure> {
     let job = &loaded.job;
     let watch = Watch::new(job);
     let strategies = strategies(job, wanted.every_limit);
-    let found = compare(job, &loaded.text, &strategies, &wanted.search.options(), &watch);
+    let options = wanted.search.options();
+    let found = compare(job, &loaded.text, &strategies, &options, &watch);
     watch.done();
     let (comparison, made) = found.map_err(|error| unplanned(error, &wanted.scenario))?;
-    for made in &made {
-        checked(&made.scenario, &made.plan, &wanted.scenario)?;
-    }
+    let check = |made: &Made| checked(&made.scenario, &made.plan, &wanted.scenario);
+    let all = in_pool(&options, || Ok(made.par_iter().map(check).collect::<Vec<_>>()));
+    // The first fault in the order of the plans is told, whichever was found first.
+    all.map_err(|error| unplanned(error, &wanted.scenario))?.into_iter().collect::<Result<Vec<()>, _>>()?;
     let seconds = begun.elapsed().as_secs_f64();
     let texts = vec![
         ("compare.html", patchlay_sheets::compare_page(&comparison, job, wanted.paper(job.units))),

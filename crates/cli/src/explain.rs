@@ -8,7 +8,7 @@ use serde_json::json;
 use crate::args::ExplainArgs;
 use crate::plan::{checked, unplanned};
 use crate::progress::Watch;
-use crate::report::{Failure, Message, Ours};
+use crate::report::Failure;
 use crate::{files, print, verify};
 
 /// Explains a plan.
@@ -19,15 +19,7 @@ pub(crate) fn run(wanted: &ExplainArgs) -> Result<(), Failure> {
     let plan = files::plan(&wanted.plan)?;
     patchlay_check::check_alone(&plan)
         .map_err(|faults| Failure::PlanFails(verify::messages(&faults, &wanted.plan)))?;
-    let text = plan.scenario.to_string();
-    let (_, job) = patchlay_scenario::load(&text).map_err(|error| {
-        // Places in the echo are not places in the file, so only the words are told.
-        let refused = error.problems().iter().map(|problem| {
-            let problem = format!("the scenario in it is refused: {}: {}", problem.path, problem.problem);
-            Message::new(Ours::NotAPlan, problem).about(&wanted.plan).hint("plan its scenario again")
-        });
-        Failure::Bad(refused.collect())
-    })?;
+    let job = files::job_of(&plan, &wanted.plan)?;
     let begun = Instant::now();
     let watch = Watch::new(&job);
     let found = patchlay_optimise::explain::explain(&job, &plan, &wanted.search.options(), &watch);

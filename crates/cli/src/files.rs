@@ -6,6 +6,7 @@ use std::io::{self, Read};
 use std::path::Path;
 
 use patchlay_plan::Plan;
+use patchlay_scenario::spec::Scenario;
 use patchlay_scenario::{Code, Job, LARGEST_FILE};
 
 use crate::report::{Failure, Message, Ours};
@@ -17,6 +18,8 @@ const LARGEST_PLAN: u64 = 256 * 1024 * 1024;
 pub(crate) struct Loaded {
     /// Its text, without the mark that some editors put before it.
     pub(crate) text: String,
+    /// What it says.
+    pub(crate) scenario: Scenario,
     /// The job that follows from it.
     pub(crate) job: Job,
 }
@@ -31,11 +34,46 @@ pub(crate) fn scenario(file: &Path) -> Result<Loaded, Failure> {
         let code = Code::FileTooLarge.to_string();
         return Err(Failure::bad(too_large(code, file, "scenario", LARGEST_FILE as u64)));
     }
-    let (_, job) = patchlay_scenario::load_bytes(&bytes).map_err(|error| Failure::of_load(&error, file))?;
+    let (scenario, job) =
+        patchlay_scenario::load_bytes(&bytes).map_err(|error| Failure::of_load(&error, file))?;
     let text = String::from_utf8(bytes)
         .map_err(|_| Failure::our_fault("a scenario was accepted that is not UTF-8 text"))?;
     let text = text.strip_prefix('\u{feff}').map(str::to_owned).unwrap_or(text);
-    Ok(Loaded { text, job })
+    Ok(Loaded { text, scenario, job })
+}
+
+/// The job of the scenario that a plan holds, without the plan's strategy.
+///
+/// # Errors
+/// The scenario in the plan is refused.
+pub(crate) fn job_of(plan: &Plan, file: &Path) -> Result<Job, Failure> {
+    let (_, job) = patchlay_scenario::load(&plan.scenario.to_string()).map_err(|error| {
+        // Places in the echo are not places in the file, so only the words are told.
+        let refused = error.problems().iter().map(|problem| {
+            let problem = format!("the scenario in it is refused: {}: {}", problem.path, problem.problem);
+            Message::new(Ours::NotAPlan, problem).about(file).hint("plan its scenario again")
+        });
+        Failure::Bad(refused.collect())
+    })?;
+    Ok(job)
+}
+
+/// Reads a small file whole.
+///
+/// # Errors
+/// The file cannot be read, is larger than a scenario may be, or is not text.
+pub(crate) fn text(file: &Path, what: &str) -> Result<String, Failure> {
+    let bytes = read(file, LARGEST_FILE as u64 + 1)?;
+    if bytes.len() > LARGEST_FILE {
+        let code = Ours::TooLarge.code().to_owned();
+        return Err(Failure::bad(too_large(code, file, what, LARGEST_FILE as u64)));
+    }
+    String::from_utf8(bytes).map_err(|error| {
+        let problem = format!("the file is not UTF-8 text: {error}");
+        Failure::bad(
+            Message::new(Ours::CannotRead, problem).about(file).hint("save it as plain text in UTF-8"),
+        )
+    })
 }
 
 /// Reads a plan file.

@@ -5,6 +5,7 @@
 mod args;
 mod codes;
 mod compare;
+mod day;
 mod explain;
 mod files;
 mod interrupt;
@@ -12,6 +13,8 @@ mod ours;
 mod plan;
 mod print;
 mod progress;
+mod record;
+mod replan;
 mod report;
 mod schema;
 mod sizes;
@@ -34,6 +37,8 @@ fn run() -> ExitCode {
         args::Command::Plan(wanted) => (plan::run(wanted), wanted.json),
         args::Command::Compare(wanted) => (compare::run(wanted), wanted.json),
         args::Command::Explain(wanted) => (explain::run(wanted), wanted.json),
+        args::Command::Record(wanted) => (record::run(wanted), wanted.json),
+        args::Command::Replan(wanted) => (replan::run(wanted), wanted.json),
         args::Command::Verify(wanted) => (verify::run(wanted), wanted.json),
         args::Command::Sizes(wanted) => (sizes::run(wanted), wanted.json),
         args::Command::Schema { of } => (schema::run(*of), false),

@@ -12,8 +12,9 @@ use serde_json::{Value, json};
 use crate::args::PlanArgs;
 use crate::files::Loaded;
 use crate::progress::Watch;
+use crate::replan::not_being_cut;
 use crate::report::{Failure, Message, Ours};
-use crate::{files, print, verify, write};
+use crate::{day, files, print, verify, write};
 
 /// Plans a scenario.
 ///
@@ -32,10 +33,20 @@ pub(crate) fn run(wanted: &PlanArgs) -> Result<(), Failure> {
     let folder = wanted.folder();
     write::possible(&folder, &write::NAMES)?;
     let begun = Instant::now();
-    let plan = planned(wanted, &loaded)?;
+    let watch = Watch::new(&loaded.job);
+    let planned = planned(wanted, &loaded, &watch);
+    let planned = planned.and_then(|plan| Ok((day::planned(wanted, &loaded, &plan, &watch)?, plan)));
+    watch.done();
+    let (day, plan) = planned?;
     let seconds = begun.elapsed().as_secs_f64();
-    let texts = texts(wanted, &loaded.job, &plan)?;
-    let summary = patchlay_sheets::terminal(&plan, &loaded.job).map_err(unprinted)?;
+    not_being_cut(&folder.join("plan.json"), &plan)?;
+    let mut texts = texts(wanted, &loaded.job, &plan)?;
+    let mut summary = patchlay_sheets::terminal(&plan, &loaded.job).map_err(unprinted)?;
+    if let Some(day) = &day {
+        texts.extend(day::texts(wanted, &loaded.job, &plan, day)?);
+        summary.push('\n');
+        summary.push_str(&patchlay_sheets::day_terminal(day, &loaded.job));
+    }
     let taken_away = write::folder(&folder, &write::NAMES, &texts)?;
     let names: Vec<&str> = texts.iter().map(|(name, _)| *name).collect();
     let written = Written { folder: &folder, names, taken_away };
@@ -54,11 +65,12 @@ pub(crate) fn run(wanted: &PlanArgs) -> Result<(), Failure> {
 }
 
 /// The checked plan.
-fn planned(wanted: &PlanArgs, loaded: &Loaded) -> Result<Plan, Failure> {
-    let watch = Watch::new(&loaded.job);
-    let found = patchlay_optimise::optimise(&loaded.job, &loaded.text, &wanted.options(), &watch);
-    watch.done();
-    let plan = found.map_err(|error| unplanned(error, &wanted.scenario))?;
+fn planned(wanted: &PlanArgs, loaded: &Loaded, watch: &Watch<'_>) -> Result<Plan, Failure> {
+    let found = patchlay_optimise::optimise(&loaded.job, &loaded.text, &wanted.options(), watch);
+    let mut plan = found.map_err(|error| unplanned(error, &wanted.scenario))?;
+    if let Some(group) = &loaded.job.group {
+        plan = patchlay_group::resupplied(&loaded.job, group, &plan);
+    }
     checked(&loaded.text, &plan, &wanted.scenario)?;
     Ok(plan)
 }

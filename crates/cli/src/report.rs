@@ -53,11 +53,15 @@ pub(crate) enum Ours {
     PlyLimit,
     /// The program itself failed.
     OurFault,
+    /// A word on the command line is not what it should be.
+    Typed,
+    /// A folder holds a supplement that is being cut.
+    SupplementInUse,
 }
 
 impl Ours {
     /// All codes with their explanations.
-    pub(crate) const ALL: [(Self, &'static str, &'static str); 8] = [
+    pub(crate) const ALL: [(Self, &'static str, &'static str); 10] = [
         (Self::CannotRead, "R001", "a file cannot be read: it is missing, a folder, or not ours to read"),
         (Self::TooLarge, "R002", "a plan file is larger than any plan"),
         (Self::CannotWrite, "R003", "the output cannot be written; no file was left half written"),
@@ -66,6 +70,12 @@ impl Ours {
         (Self::CannotBeMet, "R006", "the search found that no plan meets the demand"),
         (Self::OurFault, "R007", "patchlay itself failed; please report it"),
         (Self::PlyLimit, "R008", "a strategy stacks higher than the cutter takes"),
+        (Self::Typed, "R009", "a length, an area or a number of plies that was typed cannot be read"),
+        (
+            Self::SupplementInUse,
+            "R010",
+            "the folder holds a supplement that is being cut, with a log of its own",
+        ),
     ];
 
     /// The code as it is printed.
@@ -123,6 +133,15 @@ impl Message {
             why: String::new(),
             hint: problem.hint.clone(),
         }
+    }
+
+    /// Something that is wrong with a log or a record.
+    pub(crate) fn of_record(problem: &patchlay_record::Problem, file: &Path) -> Self {
+        let mut message =
+            Self::new(Ours::OurFault, problem.problem.clone()).about(file).hint(problem.hint.clone());
+        message.code = problem.code.to_string();
+        (message.path, message.value) = (problem.place.clone(), problem.value.clone());
+        message
     }
 
     /// A fault of a plan.

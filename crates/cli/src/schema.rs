@@ -12,5 +12,6 @@ pub(crate) fn run(of: SchemaOf) -> Result<(), Failure> {
     print::out(&match of {
         SchemaOf::Scenario => patchlay_scenario::scenario_schema(),
         SchemaOf::Plan => patchlay_plan::plan_schema(),
+        SchemaOf::Replan => patchlay_plan::replan::replan_schema(),
     })
 }

@@ -13,9 +13,25 @@ use crate::report::{Failure, Message, Ours};
 /// Every name that the folder of a comparison may hold.
 pub(crate) const COMPARISON: [&str; 3] = ["compare.html", "compare.csv", "compare.json"];
 
+/// Every name that the folder of a replan may hold.
+pub(crate) const REPLAN: [&str; 4] =
+    ["replan.html", "supplement-scenario.json", "supplement.json", "replan.json"];
+
+/// What stands beside a plan besides its log.
+pub(crate) const TALLY: [&str; 1] = ["tally.html"];
+
 /// Every name that a plan's folder may hold. `plan.json` is the last to be renamed: where it is, all is.
-pub(crate) const NAMES: [&str; 6] =
-    ["sheets.html", "sheets-left-handed.html", "shopping.csv", "strips.csv", "layups.csv", "plan.json"];
+pub(crate) const NAMES: [&str; 9] = [
+    "sheets.html",
+    "sheets-left-handed.html",
+    "shopping.csv",
+    "strips.csv",
+    "layups.csv",
+    "day.html",
+    "labels.html",
+    "day.json",
+    "plan.json",
+];
 
 /// A file to be written: one of the names, and its text.
 pub(crate) type Text = (&'static str, String);

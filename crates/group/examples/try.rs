@@ -5,8 +5,13 @@ fn main() {
     let (_, job) = patchlay_scenario::load(&plan.scenario.to_string()).unwrap();
     let plan = patchlay_group::resupplied(&job, job.group.as_ref().unwrap(), &plan);
     let t = std::time::Instant::now();
-    let options =
-        patchlay_group::Options { seed: 1, effort, one_more: std::env::args().len() > 3, stop: &|| false };
+    let options = patchlay_group::Options {
+        seed: 1,
+        effort,
+        one_more: std::env::args().len() > 3,
+        threads: None,
+        stop: &|| false,
+    };
     let day = patchlay_group::plan_day(&job, &plan, &options).unwrap();
     println!("{:?} {:?}", t.elapsed(), day.figures);
     let s = day.schedule.as_ref().unwrap();

@@ -38,6 +38,8 @@ pub struct Options<'a> {
     pub effort: u32,
     /// Whether to plan the day anew with one more of everything.
     pub one_more: bool,
+    /// Threads; all there are unless stated. The day does not depend on it.
+    pub threads: Option<usize>,
     /// Says when to stop; what is found until then is kept.
     pub stop: &'a (dyn Fn() -> bool + Sync),
 }
@@ -57,13 +59,26 @@ pub enum DayError {
 }
 
 /// Sequences judged at effort 1 for a plan of one task; larger plans get fewer, so that the work is about the same.
-const ROUNDS: u64 = 3_000_000;
+const ROUNDS: u64 = 1_000_000;
+/// Most sequences judged at effort 1.
+const MOST_ROUNDS: u64 = 2_000;
+/// What one more of something would do is looked for in this part of the rounds.
+const PART: u64 = 8;
 
 /// Plans the day.
 ///
 /// # Errors
 /// [`DayError`].
 pub fn plan_day(job: &Job, plan: &Plan, options: &Options<'_>) -> Result<Day, DayError> {
+    let Some(threads) = options.threads else { return planned(job, plan, options) };
+    match rayon::ThreadPoolBuilder::new().num_threads(threads.max(1)).build() {
+        Ok(pool) => pool.install(|| planned(job, plan, options)),
+        // Without threads of its own it works on those that there are.
+        Err(_) => planned(job, plan, options),
+    }
+}
+
+fn planned(job: &Job, plan: &Plan, options: &Options<'_>) -> Result<Day, DayError> {
     let group = job.group.as_ref().ok_or(DayError::NoGroup)?;
     let lots = lots::all(job, plan).ok_or(DayError::NotOfThisScenario)?;
     let wants = bags::wants(job, group, &lots);
@@ -72,8 +87,15 @@ pub fn plan_day(job: &Job, plan: &Plan, options: &Options<'_>) -> Result<Day, Da
     let judge = Judge { group, lots: &lots, wants: &wants, shop: &shop, stop: options.stop };
     let starts = schedule::starts(&judge, &hall);
     let size = 2 * shop.batches.len() + 3 * shop.runs.len() + group.bags.len() + lots.len() / 8;
-    let rounds = (ROUNDS * u64::from(options.effort.clamp(1, 10)) / (size.max(1) as u64)).max(40);
-    let found = judge.search(&hall, &starts, rounds, options.seed);
+    let effort = u64::from(options.effort.clamp(1, 10));
+    let rounds = (ROUNDS / (size.max(1) as u64)).clamp(40, MOST_ROUNDS) * effort;
+    let mut found = judge.search(&hall, &starts, rounds, options.seed);
+    if options.one_more && !hall.helpers.is_empty() {
+        // What one more of something gains is only its own if the hall as it is was searched as long.
+        let start = [found.rule.clone()];
+        let again = judge.search(&hall, &start, rounds / PART, options.seed);
+        found = if again.score < found.score { again } else { found };
+    }
     if found.score.late {
         return Err(DayError::Impossible(vec![too_late(group, &judge, &hall, &found)]));
     }
@@ -165,7 +187,7 @@ fn one_more(
     let solve = |(what, hall): (String, Hall)| {
         let mut start = found.rule.clone();
         start.reluctance.resize(hall.helpers.len(), [0; 6]);
-        let better = judge.search(&hall, &[start], rounds / 3, options.seed);
+        let better = judge.search(&hall, &[start], rounds / PART, options.seed);
         OneMore { what, finish: better.score.finish.min(found.score.finish) }
     };
     ways.into_par_iter().map(solve).collect()

@@ -5,6 +5,7 @@ use patchlay_scenario::LoadingRule;
 use patchlay_scenario::job::{Aim, Job};
 use rayon::prelude::*;
 
+use crate::asked::Asked;
 use crate::costs::{Costs, Limits};
 use crate::listen::{Listener, Progress, StopOnly};
 use crate::model::Model;
@@ -150,6 +151,7 @@ impl Question<'_> {
         effort: Effort,
         listener: &dyn Listener,
     ) -> Option<Solution> {
+        static FOUND: Asked<Solution> = Asked::new();
         let Self { job, model, costs, limits, .. } = self;
         let tell = |at: &Solution, bound: f64| {
             if let Some((figure, laid)) = self.figure {
@@ -164,11 +166,18 @@ impl Question<'_> {
         };
         let mut search = Search::new(model, costs, limits, effort, listener)?;
         search.teller = Some(&tell);
-        let start = match start {
-            Some(start) => with_strips(model, start),
-            None => search.first(),
+        let found = || {
+            let start = match &start {
+                Some(start) => with_strips(model, start.clone()),
+                None => search.first(),
+            };
+            with_strips(model, search.improve(start))
         };
-        Some(with_strips(model, search.improve(start)))
+        // Strategies that differ in what comes after this question ask it alike.
+        let Effort { pool, nodes, patience, seed, until } = effort;
+        let stopped = || until.is_some() || listener.stop();
+        let asked = (model, costs, limits, &start, (pool, nodes, patience, seed));
+        Some(FOUND.answer_unless(stopped, &asked, found))
     }
 }
 

@@ -114,8 +114,16 @@ pub(crate) fn plan(job: &Job, model: &Model, effort: Effort, listener: &dyn List
     let cloth = aim::solve(job, (&rest, laid), effort, listener)?;
     listener.event(&Progress::Phase { name: "dividing the strips".to_owned() });
     let groups = groups::of_solution(job, &rest, &all, 0);
-    let lay =
-        Lay { job, model: &rest, solution: &cloth, proof: Some(&all), groups: &groups, layup: worth(job) };
+    let lay = Lay {
+        job,
+        model: &rest,
+        solution: &cloth,
+        proof: Some(&all),
+        groups: &groups,
+        layup: worth(job),
+        thorough: true,
+        programs: crate::fewer::Programs::FEW,
+    };
     let work = laid_up(&lay, &lots)?;
     Some(Batched { work, batches, model: rest })
 }
@@ -514,6 +522,8 @@ impl Terms<'_> {
             proof: Some(&solution),
             groups: &groups,
             layup: worth(self.job),
+            thorough: true,
+            programs: crate::fewer::Programs::FEW,
         };
         for (b, &passes) in passes.iter().enumerate().filter(|(_, passes)| **passes > 0) {
             if once {

@@ -1,5 +1,7 @@
 //! The bounds of a plan's figures, each proved on its own.
 
+use std::cell::OnceCell;
+
 use patchlay_measure::Length;
 use patchlay_plan::proof::PartProof;
 use patchlay_plan::{Bound, Certificate, FigureKind, Figures, StageProof};
@@ -67,8 +69,9 @@ pub fn of(
     let at_once = || true;
     let mut bounds: Vec<Bound> = Vec::new();
     let mut certificate = Certificate::default();
+    let alone = OnceCell::new();
     for (done, figure) in order.into_iter().enumerate() {
-        let reach = if done < reach.in_full { reach } else { Reach { stop: &at_once, ..reach } };
+        let reach = if done < reach.in_full { reach } else { Reach { stop: &at_once, in_full: 0, ..reach } };
         let earlier_open = bounds.iter().any(|bound| !bound.proved);
         let limits = held(job, model, written, figure);
         let value = value(job, &written.figures, figure);
@@ -79,7 +82,7 @@ pub fn of(
         listener.event(&Progress::Share { done: done as u64, of });
         told(None);
         let (bound, proof, holds) =
-            best_proof(job, model, (figure, value), &limits, reach, &|bound| told(Some(bound)));
+            best_proof(job, model, (figure, value), &limits, reach, &alone, &|bound| told(Some(bound)));
         told(Some(bound));
         bounds.push(Bound {
             figure,
@@ -112,18 +115,21 @@ fn held(job: &Job, model: &Model, written: &Written, figure: FigureKind) -> Limi
     }
 }
 
-/// The better of the proofs there are; its bound, and whether it holds anything. A bound on the way to it is told.
+/// The better of the proofs there are; its bound, and whether it holds anything. What every fabric takes alone is found
+/// once for all figures; a bound on the way is told.
 fn best_proof(
     job: &Job,
     model: &Model,
     (figure, value): (FigureKind, i128),
     limits: &Limits,
     reach: Reach<'_>,
+    alone: &OnceCell<Vec<Alone>>,
     told: &dyn Fn(i128),
 ) -> (i128, StageProof, bool) {
     let holds = limits.width.is_some() || limits.passes.is_some();
     let by_fabric = matches!(figure, FigureKind::Money | FigureKind::Area);
-    let apart = by_fabric.then(|| fabric_by_fabric(job, model, figure, reach.stop));
+    let apart = by_fabric
+        .then(|| fabric_by_fabric(job, alone.get_or_init(|| least_alone(job, model, reach.stop)), figure));
     if by_fabric && !holds {
         let (bound, proof) = apart.unwrap_or_else(|| (0, StageProof { figure, parts: Vec::new() }));
         return (bound, proof, false);
@@ -156,7 +162,7 @@ fn all_together(
     let boards: Vec<&str> = job.boards.iter().map(|board| board.name.as_str()).collect();
     let lines = job.demands.len();
     // Passes that come whole show where a pass costs more than a step.
-    let cases = if late || costs.pass < step { 1 } else { CASES };
+    let cases = if late || costs.pass < step || reach.in_full == 0 { 1 } else { CASES };
     let aim = cases::Aim { value: value - constant, step, cases };
     let cases = cases::prove(&own, &costs, limits, aim).unwrap_or_default();
     if let Some(least) = cases.iter().map(|case| case.rounded_up(step)).min() {
@@ -197,15 +203,15 @@ struct Alone {
 }
 
 /// Least cloth of every fabric, each on its own.
-fn fabric_by_fabric(job: &Job, model: &Model, figure: FigureKind, stop: Stop<'_>) -> (i128, StageProof) {
+fn fabric_by_fabric(job: &Job, alone: &[Alone], figure: FigureKind) -> (i128, StageProof) {
     let mut stage = StageProof { figure, parts: Vec::new() };
     let mut sum = 0;
-    for (fabric, alone) in job.fabrics.iter().zip(alone(job, model, stop)) {
+    for (fabric, alone) in job.fabrics.iter().zip(alone) {
         sum += match figure {
             FigureKind::Money => fabric.money(fabric.bought(alone.taken)).units(),
             _ => (alone.taken * fabric.width).units(),
         };
-        stage.parts.extend(alone.part);
+        stage.parts.extend(alone.part.clone());
     }
     (sum, stage)
 }
@@ -213,18 +219,19 @@ fn fabric_by_fabric(job: &Job, model: &Model, figure: FigureKind, stop: Stop<'_>
 /// Length that every fabric takes at least, proved for each on its own.
 #[must_use]
 pub fn least_taken(job: &Job, model: &Model, stop: Stop<'_>) -> Vec<Length> {
-    alone(job, model, stop).into_iter().map(|alone| alone.taken).collect()
+    least_alone(job, model, stop).into_iter().map(|alone| alone.taken).collect()
 }
 
 /// Fewest passes of any plan whose strip widths keep to the limits.
 #[must_use]
 pub fn fewest_passes(job: &Job, model: &Model, limits: &Limits, stop: Stop<'_>) -> u64 {
     let reach = Reach { in_full: 1, rounds: ROUNDS, stop };
-    let (bound, ..) = best_proof(job, model, (FigureKind::Passes, i128::MAX), limits, reach, &|_| {});
+    let (bound, ..) =
+        best_proof(job, model, (FigureKind::Passes, i128::MAX), limits, reach, &OnceCell::new(), &|_| {});
     u64::try_from(bound).unwrap_or(0)
 }
 
-fn alone(job: &Job, model: &Model, stop: Stop<'_>) -> Vec<Alone> {
+fn least_alone(job: &Job, model: &Model, stop: Stop<'_>) -> Vec<Alone> {
     let mut costs = Costs::zero(model.fabrics.len());
     costs.width = vec![i128::from(model.grid); model.fabrics.len()];
     let limits = Limits::default();

@@ -294,8 +294,8 @@ fn curve(
     Ok(Points { points, no_proof_block })
 }
 
-/// The plan of fewest passes, and the one that does not cut a proof block first: that takes passes of its own, which no
-/// bound on passes counts.
+/// The plan of fewest passes, and the one that does not cut a proof block first: that may take passes which no bound
+/// counts.
 fn fewest_passes(
     job: &Job,
     text: &str,

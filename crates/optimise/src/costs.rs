@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use crate::oracle::Floors;
 
 /// Linear costs, all integers over one `unit`: a cost of `unit` is 1 in the figure's own unit.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct Costs {
     /// Denominator of all coefficients, positive.
     pub unit: i128,
@@ -28,7 +28,7 @@ impl Costs {
 }
 
 /// What earlier figures of the aim's order allow.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Hash)]
 pub struct Limits {
     /// Most strip width in all, grid steps, by fabric.
     pub width: Option<Vec<i64>>,
@@ -47,7 +47,7 @@ impl Limits {
 }
 
 /// From the least to the most that there may be of something.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 pub struct Range {
     /// Least.
     pub least: i64,
@@ -64,7 +64,7 @@ impl Range {
 }
 
 /// A part of all plans, of which a proof speaks on its own.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Hash)]
 pub struct Region {
     /// Passes, by board.
     pub passes: Vec<Range>,

@@ -161,6 +161,25 @@ impl<'a> Decomposition<'a> {
         Some(found)
     }
 
+    /// The same with the answers found as a checker will find them.
+    #[must_use]
+    pub fn checkable(&self, found: Decomposed, region: &Region, stop: Stop<'_>) -> Decomposed {
+        let answers = found
+            .answers
+            .par_iter()
+            .zip(&self.oracles)
+            .enumerate()
+            .map(|(f, (answer, oracle))| {
+                let at = prices(self.kinds, self.costs, f, &found.loads);
+                let mut oracle = oracle.clone().for_checker();
+                oracle
+                    .cheapest(&at, &region.floors(f), Some(&answer.plan), stop)
+                    .unwrap_or_else(|| Answer { checkable: false, ..answer.clone() })
+            })
+            .collect();
+        Decomposed { answers, ..found }
+    }
+
     /// The plans found so far that a region's floors let in.
     fn plans_in(&self, region: &Region) -> Vec<Vec<FabricPlan>> {
         let of = |(f, plans): (usize, &Vec<FabricPlan>)| {

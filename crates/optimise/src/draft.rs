@@ -6,6 +6,8 @@ use patchlay_plan::compare::LAYUP;
 use patchlay_scenario::job::Job;
 use patchlay_scenario::spec::AimKind;
 
+use crate::fewer::Programs;
+use crate::folds;
 use crate::layups::{self, Kind, load_bound};
 use crate::loading::{Broken, Item, Loading, Packing, Question, Split};
 use crate::model::Model;
@@ -16,7 +18,9 @@ use crate::stock::{self, Group, Handling, Stock};
 /// What every different length or cut in a lay-up is worth, in seconds (to be found and sorted): an assumption like the
 /// standard times, but none of them. It only weighs lay-ups against lengths and cuts.
 const PART: i64 = 8;
-/// What a further kind of length or cut is worth, in seconds, when strips are divided.
+/// What every kind of length or cut is worth, in seconds (a size to set): like that, and less than a length or cut.
+const KIND: i64 = 3;
+/// What a further kind of length or cut is worth, in seconds, when strips are first divided.
 const KINDS: [i64; 3] = [0, 20, 80];
 /// Attempts at packing each board.
 pub(crate) const ATTEMPTS: u64 = 4;
@@ -39,6 +43,10 @@ pub(crate) struct Lay<'a> {
     pub(crate) groups: &'a [Group],
     /// What a lay-up is worth, in seconds.
     pub(crate) layup: i64,
+    /// Folded lengths are looked for over all ways to divide strips, where those are few.
+    pub(crate) thorough: bool,
+    /// How lay-ups are made anew.
+    pub(crate) programs: Programs,
 }
 
 /// Divided strips and the lay-ups made of them.
@@ -50,6 +58,14 @@ pub(crate) struct Draft {
     pub(crate) packed: Vec<Packed>,
     /// Passes, then seconds.
     pub(crate) price: (i64, i64),
+}
+
+impl Draft {
+    /// Lay-ups, and seconds of preparing lengths and cuts.
+    pub(crate) fn work(&self) -> (usize, i64) {
+        let layups = self.packed.iter().map(|packed| packed.packing.loadings.len()).sum();
+        (layups, self.stocks.iter().map(|stock| stock.cost.0).sum())
+    }
 }
 
 /// The lay-ups of one board.
@@ -151,14 +167,33 @@ impl Lay<'_> {
         Draft { stocks, packed, price }
     }
 
+    /// What a kind is worth, in seconds: no more than a lay-up.
+    fn kind(&self) -> i64 {
+        KIND.min(self.layup)
+    }
+
+    /// Kinds of lengths and cuts on the strips of a fabric, with how many there are of each.
+    pub(crate) fn kinds(&self, f: usize, strips: &[OpenStrip]) -> BTreeMap<folds::Kind, i64> {
+        let measures = self.measures(f);
+        let mut kinds = BTreeMap::new();
+        for strip in strips {
+            for &(class, plies) in &strip.pieces {
+                let kind = (class, stock::way_on(&measures, class, strip.width), plies);
+                *kinds.entry(kind).or_default() += 1;
+            }
+        }
+        kinds
+    }
+
     /// Passes, then seconds of preparing and of lay-ups.
     pub(crate) fn price(&self, stocks: &[Stock], packed: &[Packed]) -> (i64, i64) {
-        let mut seconds: i64 = stocks.iter().map(|stock| stock.cost.0).sum();
+        let many = |n: usize| i64::try_from(n).unwrap_or(i64::MAX / 1_000);
+        let kinds = (0..stocks.len()).map(|f| self.kinds(f, &stocks[f].strips).len()).sum();
+        let mut seconds = stocks.iter().map(|stock| stock.cost.0).sum::<i64>() + self.kind() * many(kinds);
         let mut passes = 0;
         for Packed { packing, .. } in packed {
             passes += packing.passes();
             let parts = packing.loadings.iter().map(|loading| loading.loads.len()).sum();
-            let many = |n: usize| i64::try_from(n).unwrap_or(i64::MAX / 1_000);
             seconds += self.layup * many(packing.loadings.len()) + PART * many(parts);
             seconds +=
                 packing.broken.iter().map(|b| self.handling().of_breaking(b.plies, b.into)).sum::<i64>();

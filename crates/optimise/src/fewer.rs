@@ -5,23 +5,42 @@
 //! patterns apart and combining them anew is the idea of Foerster and Waescher, Int. J. Prod. Res. 38 (2000) 1657-1676
 //! (pattern reduction in cutting stock); choosing the numbers first makes the program linear.
 
+use std::collections::BTreeMap;
+
 use rayon::prelude::*;
 
 use crate::integer::{Found, IntegerModel, Relation};
 use crate::loading::{Item, Loading, Question};
 use crate::search::Random;
 
-/// Nodes of the program that fills lay-ups.
-const NODES: u64 = 60;
-/// Lists of numbers that are looked at, and of which a program is solved, for one set of lay-ups.
+/// Lists of numbers that are looked at for one set of lay-ups.
 const MOST_LISTS: usize = 600;
-const MOST_PROGRAMS: usize = 8;
 /// Sets tried side by side before the first that succeeded is taken.
 const BATCH: u64 = 8;
 /// Most lay-ups taken apart at once.
 const MOST_APART: usize = 6;
+/// What a stack costs where few are wanted: more than any whim about what lies in it.
+const STACK: i64 = 64;
 /// Variables beyond which a program is not solved.
 const MOST_VARIABLES: usize = 300;
+
+/// The programs that fill lay-ups.
+#[derive(Clone, Copy, Debug)]
+pub struct Programs {
+    /// Nodes of each.
+    pub nodes: u64,
+    /// Lists of numbers for which one is solved, for one set of lay-ups.
+    pub most: usize,
+    /// Batches in a row without success before lay-ups are left as they are.
+    pub patience: u64,
+}
+
+impl Programs {
+    /// For a plan among many.
+    pub const FEW: Self = Self { nodes: 8, most: 5, patience: 4 };
+    /// For a plan that is kept.
+    pub const MANY: Self = Self { nodes: 60, most: 8, patience: 6 };
+}
 
 /// Makes the lay-ups fewer until so many batches in a row find nothing, the work (variables of all programs) is done, or
 /// `stop` says so.
@@ -30,16 +49,17 @@ pub fn fewer(
     question: &Question<'_>,
     items: &[Item],
     loadings: Vec<Loading>,
-    (patience, work): (u64, u64),
+    work: u64,
+    programs: Programs,
     stop: &(dyn Fn() -> bool + Sync),
 ) -> Vec<Loading> {
     let mut best = loadings;
     let (mut batch, mut failed, mut done) = (0, 0, 0);
-    while failed < patience && done < work && best.len() > 1 && !stop() {
+    while failed < programs.patience && done < work && best.len() > 1 && !stop() {
         let found: Vec<(Option<Vec<Loading>>, u64)> = (0..BATCH)
             .into_par_iter()
             .map(|seed| {
-                let mut luck = Luck { random: Random::new(batch * BATCH + seed), work: 0 };
+                let mut luck = Luck { random: Random::new(batch * BATCH + seed), work: 0, programs };
                 let apart = chosen(&best, &mut luck.random);
                 (one_less(question, items, &best, &apart, &mut luck), luck.work)
             })
@@ -60,6 +80,7 @@ pub(crate) struct Luck {
     pub(crate) random: Random,
     /// Variables of all programs solved.
     pub(crate) work: u64,
+    pub(crate) programs: Programs,
 }
 
 /// Stacks to lay in all passes.
@@ -101,24 +122,37 @@ fn one_less(
         passes += loading.times;
         loading.loads.iter().for_each(|&(item, _, n)| counts[item] += n * loading.times);
     }
-    let made = anew(question, items, &counts, passes, apart.len() - 1, luck)?;
+    let made = anew(question, items, &counts, (passes, apart.len() - 1), Wanted::Any, luck)?;
     let kept = loadings.iter().enumerate().filter(|(index, _)| !apart.contains(index));
     Some(kept.map(|(_, loading)| loading.clone()).chain(made).collect())
 }
 
-/// So many of each item in so many passes of `layups` lay-ups.
+/// What is wanted of lay-ups made anew.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Wanted {
+    /// Any that hold everything.
+    Any,
+    /// Few stacks of one group each, so that what lies in them can come from few folded lengths.
+    FewStacks,
+}
+
+/// So many of each item in so many passes of so many lay-ups.
 #[must_use]
 pub(crate) fn anew(
     question: &Question<'_>,
     items: &[Item],
     counts: &[i64],
-    passes: i64,
-    layups: usize,
+    (passes, layups): (i64, usize),
+    wanted: Wanted,
     luck: &mut Luck,
 ) -> Option<Vec<Loading>> {
+    let of_list = |times: &[i64]| match wanted {
+        Wanted::Any => score(question, items, counts, times),
+        Wanted::FewStacks => least_stacks(question, items, counts, times).map(|stacks| u64::MAX - stacks),
+    };
     let mut scored: Vec<(u64, Vec<i64>)> = lists(passes, layups, &mut luck.random)
         .into_iter()
-        .filter_map(|times| Some((score(question, items, counts, &times)?, times)))
+        .filter_map(|times| Some((of_list(&times)?, times)))
         .collect();
     scored.sort_by(|one, other| other.cmp(one));
     // The first list that can be filled is taken: by turns the likeliest, and any of them.
@@ -126,12 +160,12 @@ pub(crate) fn anew(
         let any = luck.random.below(scored.len());
         scored[..=any].rotate_right(1);
     }
-    let spread = scored.len().min(3 * MOST_PROGRAMS);
+    let spread = scored.len().min(3 * luck.programs.most);
     scored.truncate(spread);
-    while scored.len() > MOST_PROGRAMS {
+    while scored.len() > luck.programs.most {
         let _ = scored.remove(1 + luck.random.below(scored.len() - 1));
     }
-    scored.into_iter().find_map(|(_, times)| filled(question, items, counts, &times, luck))
+    scored.into_iter().find_map(|(_, times)| filled(question, items, counts, &times, wanted, luck))
 }
 
 /// Lists of so many numbers, falling, that add up to `sum`: all, or where they are many a sample.
@@ -210,12 +244,42 @@ fn score(question: &Question<'_>, items: &[Item], counts: &[i64], times: &[i64])
     Some(score)
 }
 
+/// Fewest stacks, all passes, that hold the counts if each item is looked at alone; `None` if some count is no sum of
+/// these numbers.
+fn least_stacks(question: &Question<'_>, items: &[Item], counts: &[i64], times: &[i64]) -> Option<u64> {
+    let mut stacks = 0;
+    for (item, &count) in items.iter().zip(counts).filter(|(_, count)| **count > 0) {
+        let group = &question.groups[item.group];
+        let each = u64::from(group.limit / item.plies).max(1);
+        let most = each * group.bays.len() as u64;
+        let size = usize::try_from(count).ok()? + 1;
+        let mut least: Vec<Option<u64>> = vec![None; size];
+        least[0] = Some(0);
+        for &times in times {
+            let (step, made) = (usize::try_from(times).ok()?, u64::try_from(times).ok()?);
+            let mut next = least.clone();
+            for (at, known) in least.iter().enumerate() {
+                let Some(known) = known else { continue };
+                for n in 1..=most {
+                    let Some(place) = next.get_mut(at + step * usize::try_from(n).ok()?) else { break };
+                    let with = known + made * n.div_ceil(each);
+                    *place = Some(place.map_or(with, |other| other.min(with)));
+                }
+            }
+            least = next;
+        }
+        stacks += least[size - 1]?;
+    }
+    Some(stacks)
+}
+
 /// Lay-ups made that often, by the integer program.
 fn filled(
     question: &Question<'_>,
     items: &[Item],
     counts: &[i64],
     times: &[i64],
+    wanted: Wanted,
     luck: &mut Luck,
 ) -> Option<Vec<Loading>> {
     let board = question.board;
@@ -246,17 +310,20 @@ fn filled(
     if columns.len() > MOST_VARIABLES {
         return None;
     }
-    luck.work += columns.len() as u64;
     for terms in points.into_iter().filter(|terms| !terms.is_empty()) {
         program.row(terms, Relation::AtMost, board.full);
     }
+    if wanted == Wanted::FewStacks {
+        charge_stacks(question, items, &mut program, &columns, times);
+    }
+    luck.work += program.costs.len() as u64;
     for j in 0..times.len() {
         question.apart_rows(&mut program, items, &|bay| {
             let here = columns.iter().enumerate().filter(|(_, column)| (column.0, column.2) == (j, bay));
             here.map(|(v, column)| (v, column.1)).collect()
         });
     }
-    let Found::Point { values, .. } = program.solve(NODES, None, None) else { return None };
+    let Found::Point { values, .. } = program.solve(luck.programs.nodes, None, None) else { return None };
     let mut loadings: Vec<Loading> =
         times.iter().map(|&times| Loading { times, loads: Vec::new() }).collect();
     for (&(j, item, bay), &n) in columns.iter().zip(&values).filter(|(_, n)| **n > 0) {
@@ -264,6 +331,26 @@ fn filled(
     }
     loadings.retain(|loading| !loading.loads.is_empty());
     Some(loadings)
+}
+
+/// Makes every stack of a group dear, whatever its plies.
+fn charge_stacks(
+    question: &Question<'_>,
+    items: &[Item],
+    program: &mut IntegerModel,
+    columns: &[(usize, usize, usize)],
+    times: &[i64],
+) {
+    let mut stacks: BTreeMap<(usize, usize, usize), Vec<usize>> = BTreeMap::new();
+    for (v, &(j, item, bay)) in columns.iter().enumerate() {
+        stacks.entry((j, items[item].group, bay)).or_default().push(v);
+    }
+    for ((j, group, _), here) in stacks {
+        let flag = program.variable(STACK * times[j], 0, 1);
+        let most = i64::from(question.groups[group].limit);
+        let plies = here.iter().map(|&v| (v, i64::from(items[columns[v].1].plies)));
+        program.row(plies.chain([(flag, -most)]), Relation::AtMost, 0);
+    }
 }
 
 #[cfg(test)]
@@ -311,9 +398,26 @@ mod tests {
         let question = Question { board: &board, groups: &groups, items: &items, split: &Halves, layup: 4 };
         let of = |times, loads: &[(usize, usize, i64)]| Loading { times, loads: loads.to_vec() };
         let loadings = vec![of(3, &[(0, 0, 6)]), of(1, &[(0, 0, 2), (1, 0, 4)]), of(1, &[(1, 0, 6)])];
-        let found = fewer(&question, &items, loadings.clone(), (8, 10_000), &|| false);
+        let found = fewer(
+            &question,
+            &items,
+            loadings.clone(),
+            10_000,
+            Programs { patience: 8, ..Programs::MANY },
+            &|| false,
+        );
         assert_eq!(found, [of(5, &[(0, 0, 4), (1, 0, 2)])]);
-        assert_eq!(fewer(&question, &items, loadings.clone(), (8, 10_000), &|| true), loadings);
+        assert_eq!(
+            fewer(
+                &question,
+                &items,
+                loadings.clone(),
+                10_000,
+                Programs { patience: 8, ..Programs::MANY },
+                &|| true
+            ),
+            loadings
+        );
     }
 
     /// By hand: 7 is written as three falling numbers above 0 in four ways.
@@ -350,7 +454,14 @@ mod tests {
             let items: Vec<Item> = (0..3).map(|item| flat(item, total(&loadings, item))).collect();
             let question =
                 Question { board: &board, groups: &groups, items: &items, split: &Halves, layup: 4 };
-            let found = fewer(&question, &items, loadings.clone(), (4, 20_000), &|| false);
+            let found = fewer(
+                &question,
+                &items,
+                loadings.clone(),
+                20_000,
+                Programs { patience: 4, ..Programs::MANY },
+                &|| false,
+            );
             let passes = |loadings: &[Loading]| loadings.iter().map(|loading| loading.times).sum::<i64>();
             assert!(passes(&found) <= passes(&loadings));
             fewer_found += usize::from(found.len() < loadings.len());

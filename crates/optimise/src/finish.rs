@@ -1,5 +1,7 @@
 //! The plan written out: names, sizes, figures and the cloth balance.
 
+use std::collections::BTreeSet;
+
 use patchlay_measure::{Area, Length};
 use patchlay_plan::{
     Balance, BalanceItem, BalanceLine, BayLoad, Event, EventTime, FabricPlan, Face, Figures, Group, Hand,
@@ -263,7 +265,9 @@ fn figures(
         seconds: seconds_by_event.iter().map(|event| event.seconds).sum(),
         seconds_by_event,
         layups: layups.len() as u64,
+        changes: layups.windows(2).map(|pair| changes(&pair[0], &pair[1])).sum(),
         pieces: pieces().count() as u64,
+        kinds: fabrics.iter().map(kinds).sum(),
         folded_lengths: pieces().filter(|(_, piece)| piece.plies > 1).count() as u64,
         trimmed: pieces().filter(|(strip, piece)| piece.width < strip.width).count() as u64,
         strips: strips().count() as u64,
@@ -271,6 +275,24 @@ fn figures(
         most_plies,
         most_fabrics,
     }
+}
+
+/// Kinds of lengths and cuts of a fabric.
+fn kinds(fabric: &FabricPlan) -> u64 {
+    let pieces = fabric.strips.iter().flat_map(|strip| &strip.pieces);
+    pieces.map(|piece| (piece.plies, piece.run, piece.width)).collect::<BTreeSet<_>>().len() as u64
+}
+
+/// What changes from a lay-up to the next of the same board: areas, and the mats.
+fn changes(one: &LayUp, next: &LayUp) -> u64 {
+    if one.board != next.board {
+        return 0;
+    }
+    let stays = |load: &&BayLoad| next.bays.contains(load);
+    let areas: BTreeSet<&[usize]> =
+        one.bays.iter().chain(&next.bays).map(|load| load.positions.as_slice()).collect();
+    let staying = one.bays.iter().filter(stays).count() as u64;
+    areas.len() as u64 - staying + u64::from(one.mats != next.mats)
 }
 
 /// Most plies, and most different fabrics, at any point of any lay-up.

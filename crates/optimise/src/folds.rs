@@ -12,12 +12,13 @@ use std::collections::BTreeMap;
 use minilp::Variable;
 use patchlay_measure::Length;
 
+use crate::asked::Asked;
 use crate::integer::{Found, IntegerModel, Relation};
 use crate::pieces::{Measures, OpenStrip};
 use crate::stock::{Group, Handling, way_on};
 
 /// A stack of one group in one bay of one lay-up.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Stack {
     /// Group, as an index.
     pub group: usize,
@@ -46,8 +47,17 @@ pub struct Folded {
     pub cost: i64,
 }
 
+/// How to look for folded lengths.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Search {
+    /// Over all ways to divide strips, where those are few.
+    pub thorough: bool,
+    /// Without lengths or cuts of this kind, of which there must be none so far.
+    pub without: Option<Kind>,
+}
+
 /// A kind of piece on a strip: class, way round, plies.
-type Kind = (usize, usize, u32);
+pub type Kind = (usize, usize, u32);
 
 /// A way to make up a stack: kind, part, how many of it.
 type Whole = Vec<(usize, Part, i64)>;
@@ -60,11 +70,14 @@ const ROUNDS: u32 = 60;
 const NODES: u64 = 120;
 /// Most that a ply is thought to be worth, in seconds.
 const MOST_WORTH: f64 = 1e6;
+/// Ways to divide strips up to which all are listed.
+const MOST_LISTED: usize = 150;
 /// Steps of the knapsack; finer lengths are rounded up to a coarser grid.
 const STEPS: i64 = 4_000;
 
 /// What there is to decide for a fabric.
 struct Folds<'a> {
+    thorough: bool,
     measures: &'a Measures<'a>,
     handling: Handling,
     capacity: Length,
@@ -84,7 +97,7 @@ struct Column {
 }
 
 /// Decides for a fabric whose strips are, so far, divided as given and whose stacks are, so far, made up as given.
-/// `None` if nothing better is found.
+/// `None` if nothing is found.
 #[must_use]
 pub fn fold(
     (measures, handling, capacity): (&Measures<'_>, Handling, Length),
@@ -92,15 +105,29 @@ pub fn fold(
     stacks: &[Stack],
     strips: &[OpenStrip],
     parts: &[Parts],
+    Search { thorough, without }: Search,
 ) -> Option<Folded> {
-    let folds = Folds::new((measures, handling, capacity), groups, stacks, strips);
-    let (known, counts) = folds.known(strips)?;
-    let columns = folds.generate(known);
-    folds.decide(&columns, &counts, parts)
+    static DECIDED: Asked<Option<Folded>> = Asked::new();
+    let question = (measures, handling, capacity, groups, stacks, strips, parts, (thorough, without));
+    DECIDED.answer(&question, || {
+        let mut folds = Folds::new(thorough, (measures, handling, capacity), groups, stacks, strips);
+        folds.kinds.retain(|kind| Some(*kind) != without);
+        let (known, counts) = folds.known(strips)?;
+        let columns = match thorough.then(|| folds.listed()).flatten() {
+            Some(all) => known
+                .iter()
+                .cloned()
+                .chain(all.into_iter().filter(|column| !known.contains(column)))
+                .collect(),
+            None => folds.generate(known),
+        };
+        folds.decide(&columns, &counts, parts)
+    })
 }
 
 impl<'a> Folds<'a> {
     fn new(
+        thorough: bool,
         (measures, handling, capacity): (&'a Measures<'a>, Handling, Length),
         groups: &'a [Group],
         stacks: &'a [Stack],
@@ -119,17 +146,27 @@ impl<'a> Folds<'a> {
         }
         kinds.sort_unstable();
         kinds.dedup();
-        Self { measures, handling, capacity, groups, stacks, widths: widths.into_iter().collect(), kinds }
+        Self {
+            thorough,
+            measures,
+            handling,
+            capacity,
+            groups,
+            stacks,
+            widths: widths.into_iter().collect(),
+            kinds,
+        }
     }
 
-    /// Length of a piece of that kind on a strip of that width, and its seconds; `None` if it does not lie so there.
+    /// Length of a piece of that kind on a strip of that width, and its seconds as far as the strip bears them; `None` if
+    /// it does not lie so there.
     fn piece(&self, (class, way, plies): Kind, width: i64) -> Option<(Length, i64)> {
         let class_ways = &self.measures.classes[class].ways;
         let _ = self.measures.classes[class].run_in(width)?;
         if way_on(self.measures, class, width) != way {
             return None;
         }
-        let seconds = self.handling.of(plies, class_ways[way].0 < width);
+        let seconds = self.handling.of(plies, class_ways[way].0 < width) - self.of_stack(plies);
         Some((self.measures.length(class, width, plies), seconds))
     }
 
@@ -148,6 +185,27 @@ impl<'a> Folds<'a> {
         Some(known.into_iter().unzip())
     }
 
+    /// All strips to which nothing can be added; `None` if they are many.
+    fn listed(&self) -> Option<Vec<Column>> {
+        let mut all = Vec::new();
+        for (width, &(wide, _)) in self.widths.iter().enumerate() {
+            let of_kind = |(index, &kind): (usize, &Kind)| Some((index, self.piece(kind, wide)?.0));
+            let mut lengths: Vec<(usize, Length)> =
+                self.kinds.iter().enumerate().filter_map(of_kind).collect();
+            lengths.sort_by_key(|&(index, length)| (std::cmp::Reverse(length), index));
+            let first = all.len();
+            if !list(&lengths, self.capacity, &mut Vec::new(), &mut all) {
+                return None;
+            }
+            for column in &mut all[first..] {
+                column.width = width;
+                column.pieces.sort_unstable();
+            }
+        }
+        Some(all)
+    }
+
+    /// Seconds of what is on a strip, as far as the strip bears them.
     fn cost(&self, column: &Column) -> i64 {
         let width = self.widths[column.width].0;
         let each = |kind: usize| self.piece(self.kinds[kind], width).map_or(0, |piece| piece.1);
@@ -199,9 +257,9 @@ impl<'a> Folds<'a> {
             if let Some(wholes) = self.wholes(stack) {
                 let worth = problem.add_var(stack.times as f64, (f64::NEG_INFINITY, MOST_WORTH));
                 for whole in wholes {
-                    let kinds = whole.iter().map(|&(index, _, n)| (kinds[index], -n as f64));
-                    let row: Vec<_> = kinds.chain([(worth, 1.0)]).collect();
-                    problem.add_constraint(row.as_slice(), ComparisonOp::Le, 0.0);
+                    let taken = whole.iter().map(|&(index, _, n)| (kinds[index], -n as f64));
+                    let row: Vec<_> = taken.chain([(worth, 1.0)]).collect();
+                    problem.add_constraint(row.as_slice(), ComparisonOp::Le, self.seconds(&whole) as f64);
                 }
                 continue;
             }
@@ -211,7 +269,8 @@ impl<'a> Folds<'a> {
                 let (up, below) = faces_of(group, plies, down);
                 for (index, _) in self.of(group.class, plies) {
                     let row = [(faces[0], up as f64), (faces[1], below as f64), (kinds[index], -1.0)];
-                    problem.add_constraint(row.as_slice(), ComparisonOp::Le, 0.0);
+                    let seconds = self.of_stack(plies) as f64;
+                    problem.add_constraint(row.as_slice(), ComparisonOp::Le, seconds);
                 }
             }
         }
@@ -257,6 +316,17 @@ impl<'a> Folds<'a> {
             wholes = next;
         }
         Some(wholes.into_iter().map(|(_, whole)| whole).collect())
+    }
+
+    /// Seconds of a part, trimming aside, where the stack bears them: then whatever else fits on a strip costs nothing, and
+    /// full strips are enough to list.
+    fn of_stack(&self, plies: u32) -> i64 {
+        if self.thorough { self.handling.of(plies, false) } else { 0 }
+    }
+
+    /// Seconds of all parts of a stack, as far as the stack bears them.
+    fn seconds(&self, whole: &Whole) -> i64 {
+        whole.iter().map(|&(_, (_, plies, _), n)| n * self.of_stack(plies)).sum()
     }
 
     /// Kinds of a class with so many plies: (kind, way).
@@ -332,7 +402,7 @@ impl<'a> Folds<'a> {
             if let Some(wholes) = self.wholes(stack) {
                 let mut one = Vec::new();
                 for whole in wholes {
-                    let v = program.variable(0, 0, 1);
+                    let v = program.variable(stack.times * self.seconds(&whole), 0, 1);
                     one.push((v, 1));
                     let alike = whole.iter().all(|&(_, part, n)| made.contains(&(part, n)));
                     hint.push(i64::from(alike && whole.len() == made.len()));
@@ -348,7 +418,8 @@ impl<'a> Folds<'a> {
             for (plies, down) in sizes(group, stack) {
                 let (up, below) = faces_of(group, plies, down);
                 for (index, way) in self.of(group.class, plies) {
-                    let v = program.variable(0, 0, (stack.up + stack.down) / i64::from(plies));
+                    let most = (stack.up + stack.down) / i64::from(plies);
+                    let v = program.variable(stack.times * self.of_stack(plies), 0, most);
                     supply[index].push((v, -stack.times));
                     faces[0].push((v, up));
                     faces[1].push((v, below));
@@ -426,6 +497,34 @@ impl<'a> Folds<'a> {
         folded.strips.iter_mut().for_each(|strip| self.set_slack(strip));
         folded.cost = cost(self.measures, self.handling, &folded.strips);
     }
+}
+
+/// Adds every way to fill the room with lengths, the longest first, until nothing more fits; false if they are many.
+fn list(
+    lengths: &[(usize, Length)],
+    room: Length,
+    so_far: &mut Vec<(usize, i64)>,
+    all: &mut Vec<Column>,
+) -> bool {
+    let Some((&(kind, length), shorter)) = lengths.split_first() else {
+        all.push(Column { width: 0, pieces: so_far.clone() });
+        return all.len() <= MOST_LISTED;
+    };
+    let most = if length.is_positive() { room.units() / length.units() } else { 0 };
+    // Of the shortest as many as fit, or something could be added.
+    for n in (if shorter.is_empty() { most } else { 0 }..=most).rev() {
+        if n > 0 {
+            so_far.push((kind, n));
+        }
+        let go_on = list(shorter, room - length * n, so_far, all);
+        if n > 0 {
+            let _ = so_far.pop();
+        }
+        if !go_on {
+            return false;
+        }
+    }
+    true
 }
 
 /// Sizes of the parts that a stack may have: plies, and whether the lowest lies face down.
@@ -529,11 +628,35 @@ mod tests {
             Stack { group: 1, times: 1, up: 4, down: 0 },
         ];
         let parts = [4, 2, 4].map(|n| vec![((0, 1, false), n)]);
-        let folded = fold((&measures, HANDLING, capacity), &groups, &stacks, &strips, &parts).unwrap();
+        let folded =
+            fold((&measures, HANDLING, capacity), &groups, &stacks, &strips, &parts, Search::default())
+                .unwrap();
         assert_eq!(folded.cost, 28 + 6 * 14);
         assert_eq!(held(&measures, &folded.strips, capacity), [6, 4]);
         assert!(folded.strips.len() <= 2);
         assert!(folded.strips.iter().flat_map(|strip| &strip.pieces).any(|&piece| piece == (0, 4)));
+    }
+
+    /// By hand: nine strips hold seven runs each, so at most nine lengths of four, and a stack of four that is made fifteen
+    /// times is none of them. Two lengths of three and a cut fill a strip: fifteen lengths of three, eighteen are possible,
+    /// and fifteen cuts, 15 x (28 + 14) seconds; twice two plies save nothing over flat cuts.
+    #[test]
+    fn what_is_alike_in_every_pass_is_found_among_all_strips() {
+        let classes = [Class { ways: vec![(20, 10)] }];
+        let measures = measures(&classes);
+        let capacity = Length::from_units(2 * 72);
+        let stacks = [Stack { group: 0, times: 15, up: 4, down: 0 }];
+        let mut strips = vec![strip(20, vec![(0, 1); 7]); 8];
+        strips.push(strip(20, vec![(0, 1); 4]));
+        let parts = [vec![((0, 1, false), 4)]];
+        let terms = (&measures, HANDLING, capacity);
+        let search = Search { thorough: true, without: None };
+        let folded = fold(terms, &[group(0, false)], &stacks, &strips, &parts, search).unwrap();
+        assert_eq!(folded.cost, 15 * (28 + 14));
+        assert_eq!(held(&measures, &folded.strips, capacity)[0], 60);
+        let without = Search { without: Some((0, 0, 3)), ..search };
+        let folded = fold(terms, &[group(0, false)], &stacks, &strips, &parts, without).unwrap();
+        assert_eq!(folded.cost, 15 * 4 * 14, "nothing but lengths of three saves any time");
     }
 
     /// Faces: a stack of three up and two down is one length of five, face up first; one of two down and three up made
@@ -548,7 +671,9 @@ mod tests {
             [Stack { group: 0, times: 2, up: 3, down: 2 }, Stack { group: 0, times: 1, up: 3, down: 0 }];
         let strips = [strip(20, vec![(0, 1); 7]), strip(20, vec![(0, 1); 6])];
         let parts = [vec![((0, 1, false), 3), ((0, 1, true), 2)], vec![((0, 1, false), 3)]];
-        let folded = fold((&measures, HANDLING, capacity), &groups, &stacks, &strips, &parts).unwrap();
+        let folded =
+            fold((&measures, HANDLING, capacity), &groups, &stacks, &strips, &parts, Search::default())
+                .unwrap();
         assert_eq!(folded.parts, [vec![((0, 5, false), 1)], vec![((0, 1, false), 3)]]);
         assert_eq!(held(&measures, &folded.strips, capacity)[0], 13);
         assert_eq!(folded.cost, 2 * 28 + 3 * 14);

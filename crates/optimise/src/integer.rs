@@ -7,8 +7,10 @@
 
 use std::time::Duration;
 
+use crate::asked::Asked;
+
 /// Relation of a row.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Relation {
     /// At most.
     AtMost,
@@ -22,7 +24,7 @@ pub enum Relation {
 pub type Row = (Vec<(usize, i64)>, Relation, i64);
 
 /// An integer program: minimise cost over bounded whole-number variables.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, Hash)]
 pub struct IntegerModel {
     /// Cost of every variable.
     pub costs: Vec<i64>,
@@ -107,9 +109,17 @@ impl IntegerModel {
     }
 
     /// Solves with `microlp`, at most `nodes` nodes; `hint` is a known point. The clock is only a stop.
-    #[allow(clippy::cast_precision_loss, reason = "coefficients are far below 2^53")]
     #[must_use]
     pub fn solve(&self, nodes: u64, stop: Option<Duration>, hint: Option<&[i64]>) -> Found {
+        static SOLVED: Asked<Found> = Asked::new();
+        match stop {
+            Some(_) => self.worked_out(nodes, stop, hint),
+            None => SOLVED.answer(&(self, nodes, hint), || self.worked_out(nodes, stop, hint)),
+        }
+    }
+
+    #[allow(clippy::cast_precision_loss, reason = "coefficients are far below 2^53")]
+    fn worked_out(&self, nodes: u64, stop: Option<Duration>, hint: Option<&[i64]>) -> Found {
         use microlp::{ComparisonOp, Error, OptimizationDirection, Problem};
         let mut problem = Problem::new(OptimizationDirection::Minimize);
         let vars: Vec<_> = self

@@ -20,7 +20,7 @@ pub struct Slot {
 }
 
 /// A kind of ply of one fabric.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Hash)]
 pub struct Kind {
     /// Cut class.
     pub class: usize,
@@ -33,7 +33,7 @@ pub struct Kind {
 }
 
 /// The kinds of every fabric, and the groups of slots that several fabrics' kinds share.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, Hash)]
 pub struct Kinds {
     /// Kinds, by fabric.
     pub of: Vec<Vec<Kind>>,

@@ -5,8 +5,8 @@
 //! `oracle`), dives for strips (`dive`), the fewest strips of one width and the fewest different patterns in them
 //! (`one_width`), few templates and their pressings (`templates`), the search (`search`, `aim`), which plies may
 //! change places (`groups`), the division of strips into lengths and cuts (`pieces`, `stock`), their packing into
-//! lay-ups (`loading`; plain plies: `layups`), fewer and better lay-ups (`draft`, `fewer`, `folds`, `refine`) in the
-//! order of work (`work`), the exact proofs (`certify`, `whole`, `bounds`, `fewest`) and the writing of the plan (`finish`).
+//! lay-ups (`loading`; plain plies: `layups`), fewer and better lay-ups (`draft`, `fewer`, `folds`, `refine`) with few
+//! changes from one to the next (`follow`, `order`) in the order of work (`work`), the exact proofs (`certify`, `whole`, `bounds`, `fewest`) and the writing of the plan (`finish`).
 //! Nothing here judges a plan (that is the checker's work, on its own derivation), prints, or reads files. Floating point
 //! stays inside the solvers: what comes back is rounded and checked in integers.
 
@@ -14,14 +14,18 @@ use std::time::{Duration, Instant};
 
 use patchlay_measure::Length;
 use patchlay_plan::{Batch, Outcome, PLAN_VERSION, Plan, ProofBlock, plan_number, scenario_digest};
+use patchlay_scenario::job::Aim;
 use patchlay_scenario::{Job, LoadingRule};
 
 pub mod aim;
+mod alone;
+mod asked;
 mod batches;
 pub mod bounds;
 pub mod cases;
 pub mod certify;
 pub mod compare;
+mod corner;
 pub mod costs;
 pub mod decompose;
 pub mod dive;
@@ -31,6 +35,7 @@ pub mod fewer;
 pub mod fewest;
 pub mod finish;
 pub mod folds;
+mod follow;
 pub mod groups;
 pub mod integer;
 pub mod joint;
@@ -42,6 +47,7 @@ pub mod lp;
 pub mod model;
 pub mod one_width;
 pub mod oracle;
+mod order;
 pub mod patterns;
 pub mod pieces;
 pub mod pricing;
@@ -58,6 +64,7 @@ pub mod two_stage;
 pub mod whole;
 pub mod work;
 
+pub use alone::alone;
 pub use listen::{Listener, Progress, Quiet};
 
 use model::Model;
@@ -110,7 +117,10 @@ pub fn optimise(
 }
 
 /// Works on as many threads as the options say.
-fn in_pool<T: Send>(
+///
+/// # Errors
+/// Those of the work; threads that cannot be had.
+pub fn in_pool<T: Send>(
     options: &Options,
     work: impl FnOnce() -> Result<T, OptimiseError> + Send,
 ) -> Result<T, OptimiseError> {
@@ -227,6 +237,12 @@ impl<'a> Task<'a> {
         let long = work::Diligence { rounds, ..quick };
         let mut ways: Vec<Way> = Vec::new();
         if let Some((block, left)) = proof_block::within(job, model, without, *effort, *listener) {
+            // What is filled up is cut before the block is sewn; only who puts passes first wants that.
+            if job.aim == Aim::FewestPasses
+                && let Some((block, left)) = proof_block::filled_up(model, without, &block)
+            {
+                ways.push(Way::new(job, proof_block::rest(model, &block), left, block, quick)?);
+            }
             ways.push(Way::new(job, proof_block::rest(model, &block), left, block, quick)?);
         }
         // The plan's own plies are in order if they take no more cloth and at most one pass more: planning the rest anew
@@ -236,7 +252,7 @@ impl<'a> Task<'a> {
             way.written.figures.passes <= u64::try_from(most).unwrap_or(0) && widths(&way.solution) == held
         };
         if matches!(care, Care::Whole | Care::Compared)
-            && !ways.first().is_some_and(in_order)
+            && !ways.iter().any(in_order)
             && let Some(block) = proof_block::plies(job, model, *effort, *listener)
         {
             let rest = proof_block::rest(model, &block);

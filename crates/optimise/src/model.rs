@@ -20,7 +20,7 @@ pub enum Face {
 }
 
 /// The whole model.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Hash)]
 pub struct Model {
     /// Units of [`Length`] in one grid step.
     pub grid: i64,
@@ -31,7 +31,7 @@ pub struct Model {
 }
 
 /// A fabric: what is wanted of it and how it can be cut.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, Hash)]
 pub struct Fabric {
     /// Longest sum of runs along a strip, grid steps.
     pub capacity: i64,
@@ -50,7 +50,7 @@ pub struct Fabric {
 }
 
 /// A whole folded length as one ply of the model: plies, and the run of each by the ways of the class, grid steps.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct Folded {
     /// Plies of the length.
     pub plies: u32,
@@ -59,7 +59,7 @@ pub struct Folded {
 }
 
 /// Patches wanted of one shape and hand.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct Item {
     /// The demand line of the job, if it stands for one.
     pub line: Option<usize>,
@@ -83,7 +83,7 @@ impl Class {
 }
 
 /// Something a ply can be: face up or down in a bay of a board.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct Ply {
     /// Board, or `None` for plies whose passes are already laid down elsewhere.
     pub board: Option<usize>,
@@ -100,7 +100,7 @@ pub struct Ply {
 }
 
 /// A board: points at which loads add up.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, Hash)]
 pub struct Board {
     /// Load that one pass takes at a point.
     pub full: i64,

@@ -12,6 +12,7 @@ use std::collections::{BTreeMap, BTreeSet, BinaryHeap};
 use minilp::{ComparisonOp, OptimizationDirection, Problem};
 use rustc_hash::FxHashMap;
 
+use crate::corner::{self, Corner};
 use crate::dive::{self, Diver};
 use crate::kinds::Kind;
 use crate::listen::Stop;
@@ -134,6 +135,8 @@ const STEPS_TO_CHECK: usize = 4_000_000;
 const MOST_STEPS: usize = 10_000_000;
 /// Strips looked at beyond which a checker, which has a limit of its own ten times as high, is not asked to do the same.
 const NODES_TO_CHECK: u64 = 2_000_000;
+/// Distance, as a share of the worth of the demand, within which strips are listed first.
+const NEAR: f64 = 0.0025;
 /// How often the distance within which strips are listed is widened.
 const MOST_WIDENINGS: u32 = 16;
 /// Dives where the table would be too large.
@@ -167,6 +170,8 @@ pub struct Oracle<'a> {
     /// Patches by which the demand of every item is counted.
     steps: Vec<u64>,
     wanted: Vec<usize>,
+    /// Whether a checker will repeat the search: then it is the plain one.
+    for_checker: bool,
 }
 
 /// What is known of covering the demand with some strips.
@@ -236,13 +241,19 @@ impl<'a> Oracle<'a> {
             .zip(&steps)
             .map(|(item, step)| usize::try_from(item.wanted.div_ceil(*step)).unwrap_or(usize::MAX / 2));
         let wanted = wanted.collect();
-        let mut oracle = Self { fabric, kinds, known: BTreeSet::new(), steps, wanted };
+        let mut oracle = Self { fabric, kinds, known: BTreeSet::new(), steps, wanted, for_checker: false };
         for (k, kind) in kinds.iter().enumerate() {
             if let Some(&(width, _)) = fabric.classes[kind.class].ways.first() {
                 let _ = oracle.known.insert(Strip { width, plies: vec![(k, 1)] });
             }
         }
         oracle
+    }
+
+    /// The same, for answers that a checker will ask for again: what it can do again is found out by doing it as it does.
+    #[must_use]
+    pub fn for_checker(self) -> Self {
+        Self { for_checker: true, ..self }
     }
 
     /// Whether the demand is small enough for the search.
@@ -320,7 +331,7 @@ impl<'a> Oracle<'a> {
         let base = bound;
         let known = known.filter(|plan| self.covers(wanted, plan));
         let mut best: Option<(FabricPlan, i64)> = known.map(|plan| (plan.clone(), plan.cost(prices)));
-        let mut distance = 0.01 * base + 1.0;
+        let mut distance = NEAR * base + 1.0;
         // No plan costs less than the base and this.
         let mut above = 0.0;
         let mut checkable = true;
@@ -520,28 +531,37 @@ impl<'a> Oracle<'a> {
         let mut nodes = 0;
         for &width in &self.fabric.widths {
             // A ply of little worth may still be wanted: what it loses counts against the distance.
-            let of = |k: usize| {
-                self.fabric.classes[self.kinds[k].class].run_in(width).map(|run| (k, run, values[k]))
-            };
-            let mut fitting: Vec<(usize, i64, f64)> =
-                (0..self.kinds.len()).filter(|&k| values[k] > -distance).filter_map(of).collect();
+            let near = (0..self.kinds.len()).filter(|&k| values[k] > -distance);
+            let mut fitting: Vec<Fitting> = near
+                .filter_map(|k| {
+                    let run = self.fabric.classes[self.kinds[k].class].run_in(width)?;
+                    Some(self.fitting_kind(wanted, k, run, (prices.plies[k], values[k])))
+                })
+                .collect();
+            if !self.for_checker {
+                fitting = useful(fitting);
+            }
             fitting.sort_by(|a, b| {
-                let rate = |c: &(usize, i64, f64)| c.2 / to_float(c.1.max(1));
-                rate(b).total_cmp(&rate(a)).then(a.0.cmp(&b.0))
+                let rate = |c: &Fitting| c.value / to_float(c.run.max(1));
+                rate(b).total_cmp(&rate(a)).then(a.kind.cmp(&b.kind))
             });
-            let table = Knapsack::fill(&fitting, self.fabric.capacity).values;
             let cost = Self::strip_alone(wanted, prices, worth, width);
+            let mut alone = vec![0; wanted.len()];
+            if let Some(step) = wanted.cloth {
+                alone[wanted.items] = usize::try_from(width / step).unwrap_or(0);
+            }
             let mut listing = Listing {
-                oracle: self,
                 wanted,
-                prices,
                 width,
+                price: prices.width * width + prices.each,
+                tables: self.tables(&fitting),
                 fitting: &fitting,
-                table: &table,
                 least: cost - distance,
                 cost,
                 budget: MOST_NODES,
                 counts: vec![0; fitting.len()],
+                alone,
+                gives: vec![0; wanted.len()],
                 best: &mut best,
             };
             listing.descend(0, self.fabric.capacity, 0.0);
@@ -554,11 +574,53 @@ impl<'a> Oracle<'a> {
         (options.len() <= MOST_STRIPS).then(|| (undominated(options), nodes))
     }
 
+    fn fitting_kind(&self, wanted: &Wanted, kind: usize, run: i64, (price, value): (i64, f64)) -> Fitting {
+        let yields = &self.kinds[kind].yields;
+        let needed = |&(item, n): &(usize, u32)| self.fabric.items[item].wanted.div_ceil(u64::from(n));
+        let needed = yields.iter().map(needed).max().unwrap_or(0);
+        let floor = wanted.plies.iter().position(|&k| k == kind);
+        let floor = floor.map(|at| wanted.counts[wanted.first_kind() + at] as u64);
+        let most = i64::try_from(needed.max(floor.unwrap_or(0))).unwrap_or(i64::MAX);
+        let mut gives = vec![0; wanted.len()];
+        for &(item, n) in yields {
+            gives[item] += usize::try_from(u64::from(n) / self.steps[item]).unwrap_or(0);
+        }
+        if let Some(at) = wanted.plies.iter().position(|&k| k == kind) {
+            gives[wanted.first_kind() + at] += 1;
+        }
+        Fitting { kind, run, price, value, most, gives }
+    }
+
+    /// The best filling of every length by the kinds from each on; for a checker, which has one table, by all of them.
+    fn tables(&self, fitting: &[Fitting]) -> Vec<Vec<f64>> {
+        let length = usize::try_from(self.fabric.capacity.max(0)).unwrap_or(0);
+        let mut tables = vec![vec![0.0; length + 1]];
+        for kind in fitting.iter().rev() {
+            let mut table = tables.last().cloned().unwrap_or_default();
+            let run = usize::try_from(kind.run).unwrap_or(usize::MAX).max(1);
+            if kind.value > 0.0 {
+                for at in run..=length {
+                    table[at] = f64::max(table[at], table[at - run] + kind.value);
+                }
+            }
+            tables.push(table);
+        }
+        tables.reverse();
+        if self.for_checker {
+            tables.truncate(1);
+        }
+        tables
+    }
+
     /// The cheapest cover of the demand with these strips that is above its worth by less than `below`.
     fn cover(&self, wanted: &Wanted, options: &[Offer], worth: &[f64], below: Option<f64>) -> Cover {
-        let Some(covering) = Covering::new(&wanted.counts, options, worth) else { return Cover::Unknown(0) };
         #[allow(clippy::cast_possible_truncation, reason = "a whole number below 2^53")]
-        match covering.cheapest(below.map_or(i64::MAX, |below| below as i64)) {
+        let below = below.map_or(i64::MAX, |below| below as i64);
+        let ahead = (!self.for_checker).then_some(below);
+        let Some(covering) = Covering::new(&wanted.counts, options, worth, ahead) else {
+            return Cover::Unknown(0);
+        };
+        match covering.cheapest(below) {
             Ok((Some(used), steps)) => {
                 let value = used.iter().map(|(&option, n)| options[option].cost * n).sum();
                 let strips = used.into_iter().map(|(option, n)| (options[option].strip.clone(), n));
@@ -575,18 +637,50 @@ fn to_float(n: i64) -> f64 {
     n as f64
 }
 
+/// A kind on a strip of some width.
+#[derive(Clone, Debug)]
+struct Fitting {
+    kind: usize,
+    run: i64,
+    price: i64,
+    /// Its worth above its price.
+    value: f64,
+    /// Most plies of it that can be of use.
+    most: i64,
+    gives: Vec<usize>,
+}
+
+/// Drops kinds beside which there is another that is no longer, costs no more and gives as much: it can always lie in
+/// their place.
+fn useful(fitting: Vec<Fitting>) -> Vec<Fitting> {
+    let as_good = |one: &Fitting, other: &Fitting| {
+        let gives = one.gives.iter().zip(&other.gives).all(|(a, b)| a >= b);
+        one.run <= other.run && one.price <= other.price && gives
+    };
+    let needless = |(at, kind): (usize, &Fitting)| {
+        let others = fitting.iter().enumerate().filter(|(other, _)| *other != at);
+        others.into_iter().any(|(place, other)| as_good(other, kind) && (!as_good(kind, other) || place < at))
+    };
+    let kept: Vec<bool> = fitting.iter().enumerate().map(|of| !needless(of)).collect();
+    fitting.into_iter().zip(kept).filter(|(_, kept)| *kept).map(|(kind, _)| kind).collect()
+}
+
 /// Lists the strips of one width, depth first, cut off where even the best filling of the rest is worth too little.
 struct Listing<'a> {
-    oracle: &'a Oracle<'a>,
     wanted: &'a Wanted,
-    prices: &'a Prices,
     width: i64,
-    fitting: &'a [(usize, i64, f64)],
-    table: &'a [f64],
+    /// Of a strip without plies.
+    price: i64,
+    fitting: &'a [Fitting],
+    /// Best filling of every length from each kind on; the last stands for all after it.
+    tables: Vec<Vec<f64>>,
     least: f64,
     cost: f64,
     budget: u32,
     counts: Vec<i64>,
+    /// What the strip gives without plies.
+    alone: Vec<usize>,
+    gives: Vec<usize>,
     best: &'a mut BTreeMap<Vec<usize>, Offer>,
 }
 
@@ -596,49 +690,46 @@ impl Listing<'_> {
             return;
         }
         self.budget -= 1;
-        let rest = usize::try_from(left).map_or(0.0, |left| self.table.get(left).copied().unwrap_or(0.0));
+        let table = &self.tables[at.min(self.tables.len() - 1)];
+        let rest = usize::try_from(left).map_or(0.0, |left| table.get(left).copied().unwrap_or(0.0));
         if worth + rest < self.least - 1e-6 {
             return;
         }
-        if at == self.fitting.len() {
+        let Some(kind) = self.fitting.get(at) else {
             self.keep(worth);
             return;
-        }
-        let (kind, run, value) = self.fitting[at];
-        let needed = self.oracle.kinds[kind]
-            .yields
-            .iter()
-            .map(|&(item, n)| self.oracle.fabric.items[item].wanted.div_ceil(u64::from(n)))
-            .max()
-            .unwrap_or(0);
-        let floor = self.wanted.plies.iter().position(|&k| k == kind);
-        let floor = floor.map_or(0, |at| self.wanted.counts[self.wanted.first_kind() + at] as u64);
-        let needed = needed.max(floor);
-        let most = (left / run.max(1)).min(i64::try_from(needed).unwrap_or(i64::MAX));
+        };
+        let most = (left / kind.run.max(1)).min(kind.most);
         for count in (0..=most).rev() {
             self.counts[at] = count;
-            self.descend(at + 1, left - count * run, worth + value * to_float(count));
+            self.descend(at + 1, left - count * kind.run, worth + kind.value * to_float(count));
         }
         self.counts[at] = 0;
     }
 
     fn keep(&mut self, worth: f64) {
-        let mut plies: Vec<(usize, i64)> =
-            self.fitting.iter().zip(&self.counts).filter(|(_, n)| **n > 0).map(|(c, &n)| (c.0, n)).collect();
-        plies.sort_unstable();
-        let strip = Strip { width: self.width, plies };
-        let mut gives = self.oracle.gives(self.wanted, &strip);
-        for (gives, &wanted) in gives.iter_mut().zip(&self.wanted.counts) {
-            *gives = (*gives).min(wanted);
+        self.gives.clone_from(&self.alone);
+        let mut cost = self.price;
+        for (kind, &n) in self.fitting.iter().zip(&self.counts).filter(|(_, n)| **n > 0) {
+            cost += kind.price * n;
+            let n = usize::try_from(n).unwrap_or(0);
+            self.gives.iter_mut().zip(&kind.gives).for_each(|(gives, each)| *gives += each * n);
         }
-        if gives.iter().all(|&n| n == 0) {
+        self.gives
+            .iter_mut()
+            .zip(&self.wanted.counts)
+            .for_each(|(gives, &wanted)| *gives = wanted.min(*gives));
+        let known = self.best.get(&self.gives);
+        if known.is_some_and(|known| known.cost < cost) || self.gives.iter().all(|&n| n == 0) {
             return;
         }
-        let cost = self.prices.strip(&strip);
-        let above = self.cost - worth;
-        let better = |known: &Offer| (cost, &strip) < (known.cost, &known.strip);
-        if self.best.get(&gives).is_none_or(better) {
-            let _ = self.best.insert(gives.clone(), Offer { strip, gives, cost, above });
+        let used = self.fitting.iter().zip(&self.counts).filter(|(_, n)| **n > 0);
+        let mut plies: Vec<(usize, i64)> = used.map(|(kind, &n)| (kind.kind, n)).collect();
+        plies.sort_unstable();
+        let strip = Strip { width: self.width, plies };
+        if known.is_none_or(|known| (cost, &strip) < (known.cost, &known.strip)) {
+            let offer = Offer { strip, gives: self.gives.clone(), cost, above: self.cost - worth };
+            let _ = self.best.insert(self.gives.clone(), offer);
         }
     }
 }
@@ -660,7 +751,9 @@ fn undominated(mut options: Vec<Offer>) -> Vec<Offer> {
 /// The cheapest cover as a shortest path: from nothing covered to all of the demand, by one strip at a time. What a
 /// strip costs above the worth of what it adds is never below zero, and along every path the worths add up to the same,
 /// so the path that is shortest in it is the cheapest cover (Dijkstra, Numerische Mathematik 1 (1959), with the worths
-/// as potentials). Strips may come in any order: the next one always gives the first item of which something is left.
+/// as potentials; with what is still to be paid at least, by [`Corner`], as by Hart, Nilsson and Raphael, IEEE
+/// Transactions on Systems Science and Cybernetics 4 (1968) 100-107). Strips may come in any order: the next one always
+/// gives the first item of which something is left.
 struct Covering<'a> {
     options: &'a [Offer],
     /// What each costs above the worth of all that it gives, ascending.
@@ -668,16 +761,21 @@ struct Covering<'a> {
     /// Wanted of every item plus one.
     radix: Vec<u64>,
     worth: Vec<i64>,
+    ahead: Corner,
     /// Items, those that fewest strips give first, and the strips that give each.
     by_item: Vec<(usize, Vec<usize>)>,
 }
 
-/// A state not yet settled, the nearest first.
-type Near = std::cmp::Reverse<(i64, u64)>;
+/// A state not yet settled, that with the least to be paid in all first, and what was spent on it.
+type Near = std::cmp::Reverse<(i64, u64, i64)>;
+
+/// How a state is reached: what was spent, the last option and the state before.
+type Reached = FxHashMap<u64, (i64, usize, u64)>;
 
 impl<'a> Covering<'a> {
+    /// Looks ahead for covers that are above the worth of the demand by less than `ahead`, where that is stated.
     #[allow(clippy::cast_possible_truncation, reason = "worths are whole numbers below 2^53")]
-    fn new(wanted: &[usize], options: &'a [Offer], worth: &[f64]) -> Option<Self> {
+    fn new(wanted: &[usize], options: &'a [Offer], worth: &[f64], ahead: Option<i64>) -> Option<Self> {
         let radix: Vec<u64> =
             wanted.iter().map(|&n| u64::try_from(n).ok()?.checked_add(1)).collect::<Option<_>>()?;
         let _ = radix.iter().try_fold(1_u64, |all, &n| all.checked_mul(n))?;
@@ -686,83 +784,102 @@ impl<'a> Covering<'a> {
         let mut by_item: Vec<(usize, Vec<usize>)> = items.map(|item| (item, given(item))).collect();
         by_item.sort_by_key(|(item, options)| (options.len(), *item));
         let above = options.iter().map(|option| option.above as i64).collect();
-        let worth = worth.iter().map(|&worth| worth as i64).collect();
-        Some(Self { options, above, radix, worth, by_item })
-    }
-
-    fn digits(&self, mut state: u64) -> Vec<usize> {
-        let digit = |&radix: &u64| {
-            let digit = state % radix;
-            state /= radix;
-            usize::try_from(digit).unwrap_or(usize::MAX)
+        let worth: Vec<i64> = worth.iter().map(|&worth| worth as i64).collect();
+        let all: i64 =
+            wanted.iter().zip(&worth).map(|(&n, &worth)| i64::try_from(n).unwrap_or(i64::MAX) * worth).sum();
+        let corner = |below: i64| {
+            let columns: Vec<corner::Column<'_>> =
+                options.iter().map(|option| (option.gives.as_slice(), option.cost)).collect();
+            Corner::of(&columns, wanted, below.saturating_add(all))
         };
-        self.radix.iter().map(digit).collect()
+        let ahead = ahead.and_then(corner).unwrap_or_else(|| Corner::plain(worth.clone()));
+        Some(Self { options, above, radix, worth, ahead, by_item })
     }
 
-    /// The state in which this much is left, and the worth of what was added.
-    fn after(&self, left: &[usize], gives: &[usize]) -> (u64, i64) {
-        let (mut state, mut weight, mut worth) = (0, 1, 0);
-        for (((&left, &gives), &radix), &each) in left.iter().zip(gives).zip(&self.radix).zip(&self.worth) {
-            let added = gives.min(left);
-            state += (left - added) as u64 * weight;
-            weight *= radix;
-            worth += each * i64::try_from(added).unwrap_or(i64::MAX);
+    fn digits(&self, mut state: u64, left: &mut [usize]) {
+        for (left, &radix) in left.iter_mut().zip(&self.radix) {
+            *left = usize::try_from(state % radix).unwrap_or(usize::MAX);
+            state /= radix;
         }
-        (state, worth)
     }
 
-    /// How often each strip is used, if there is a cover below a limit, and the steps it took. An error where there are too many ways: no cover then costs
-    /// less than that above the worth of the demand.
+    /// What is left after a strip, and its state.
+    fn after(&self, left: &[usize], gives: &[usize], next: &mut [usize]) -> u64 {
+        let (mut state, mut weight) = (0, 1);
+        for (((next, &left), &gives), &radix) in next.iter_mut().zip(left).zip(gives).zip(&self.radix) {
+            *next = left.saturating_sub(gives);
+            state += *next as u64 * weight;
+            weight *= radix;
+        }
+        state
+    }
+
+    fn worth_of(&self, left: &[usize]) -> i64 {
+        left.iter().zip(&self.worth).map(|(&n, &worth)| i64::try_from(n).unwrap_or(i64::MAX) * worth).sum()
+    }
+
+    /// How often each strip is used, if there is a cover that is above the worth of the demand by less than `below`, and
+    /// the steps it took. An error where there are too many ways: no cover then costs less than that above the worth of the
+    /// demand.
     fn cheapest(&self, below: i64) -> Result<(Option<BTreeMap<usize, i64>>, usize), i64> {
         let all = self.radix.iter().product::<u64>() - 1;
-        let mut known: FxHashMap<u64, (i64, usize, u64)> = FxHashMap::default();
+        let (mut left, mut next) = (vec![0; self.radix.len()], vec![0; self.radix.len()]);
+        self.digits(all, &mut left);
+        let base = self.worth_of(&left);
+        let (scale, most) = (self.ahead.scale(), below.saturating_add(base));
+        let too_much = most.saturating_mul(scale);
+        let mut known = Reached::default();
         let mut near: BinaryHeap<Near> = BinaryHeap::new();
         let _ = known.insert(all, (0, usize::MAX, all));
-        near.push(std::cmp::Reverse((0, all)));
+        near.push(std::cmp::Reverse((self.ahead.to_go(&left), all, 0)));
         let mut steps = 0;
-        while let Some(std::cmp::Reverse((far, state))) = near.pop() {
-            if state == 0 {
-                return Ok((Some(self.path(&known, all)), steps));
+        while let Some(std::cmp::Reverse((least, state, spent))) = near.pop() {
+            if least >= too_much {
+                break;
             }
-            if known.get(&state).is_some_and(|known| known.0 < far) {
+            if state == 0 {
+                return Ok((Some(path(&known, all)), steps));
+            }
+            if known.get(&state).is_some_and(|known| known.0 < spent) {
                 continue;
             }
-            let left = self.digits(state);
+            self.digits(state, &mut left);
             let Some((_, giving)) = self.by_item.iter().find(|(item, _)| left[*item] > 0) else { continue };
             steps += giving.len();
             if steps > MOST_STEPS {
-                return Err(far);
+                return Err(least.div_euclid(scale) - base);
             }
+            let far = spent + self.worth_of(&left);
             for &option in giving {
-                let option_above = self.above[option];
                 // They come by what they are above their worth.
-                if far + option_above >= below {
+                if far + self.above[option] >= most {
                     break;
                 }
-                let (next, worth) = self.after(&left, &self.options[option].gives);
-                let far = far + self.options[option].cost - worth;
-                if far >= below {
+                let spent = spent + self.options[option].cost;
+                let after = self.after(&left, &self.options[option].gives, &mut next);
+                let least = self.ahead.to_go(&next).saturating_add(spent * scale);
+                if least >= too_much {
                     continue;
                 }
-                if known.get(&next).is_none_or(|known| far < known.0) {
-                    let _ = known.insert(next, (far, option, state));
-                    near.push(std::cmp::Reverse((far, next)));
+                if known.get(&after).is_none_or(|known| spent < known.0) {
+                    let _ = known.insert(after, (spent, option, state));
+                    near.push(std::cmp::Reverse((least, after, spent)));
                 }
             }
         }
         Ok((None, steps))
     }
+}
 
-    fn path(&self, known: &FxHashMap<u64, (i64, usize, u64)>, all: u64) -> BTreeMap<usize, i64> {
-        let mut used = BTreeMap::new();
-        let mut state = 0;
-        while state != all {
-            let Some(&(_, option, before)) = known.get(&state) else { break };
-            *used.entry(option).or_default() += 1;
-            state = before;
-        }
-        used
+fn path(known: &Reached, all: u64) -> BTreeMap<usize, i64> {
+    let mut used = BTreeMap::new();
+    let mut state = 0;
+    while state != all {
+        let Some(&(_, option, before)) = known.get(&state) else { break };
+        *used.entry(option).or_default() += 1;
+        state = before;
     }
+    used
 }
 
 #[cfg(test)]

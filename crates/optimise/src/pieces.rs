@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use patchlay_measure::Length;
 
 /// A strip with what is still uncut on it.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct OpenStrip {
     /// Its pattern's width, grid steps.
     pub width: i64,
@@ -21,7 +21,7 @@ pub struct OpenStrip {
 pub type PieceRef = (usize, usize);
 
 /// Lengths on a strip.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Hash)]
 pub struct Measures<'a> {
     /// Classes of the fabric.
     pub classes: &'a [crate::model::Class],

@@ -7,7 +7,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use rayon::prelude::*;
 
 use crate::draft::{Draft, Lay, Packed};
-use crate::fewer::{self, Luck};
+use crate::fewer::{self, Luck, Wanted};
 use crate::folds::{self, Parts, Stack};
 use crate::loading::{Item, Loading, Packing};
 use crate::pieces::OpenStrip;
@@ -18,6 +18,19 @@ use crate::work::Looked;
 /// Changes tried side by side before the best of them is taken.
 const BATCH: u64 = 8;
 
+/// How long to change a draft, and how.
+#[derive(Clone, Copy)]
+pub(crate) struct Turn {
+    /// Batches, and batches in a row that make nothing cheaper.
+    pub(crate) rounds: u64,
+    pub(crate) patience: u64,
+    /// Variables of all programs.
+    pub(crate) work: u64,
+    pub(crate) seed: u64,
+    /// Plies are laid in few stacks, and neither lay-ups nor seconds of preparing become more than they are.
+    pub(crate) few_stacks: bool,
+}
+
 impl Lay<'_> {
     /// The draft with its broken lengths cut, and every stack made up anew.
     pub(crate) fn settled(&self, draft: Draft) -> Draft {
@@ -27,55 +40,57 @@ impl Lay<'_> {
         let packed = packed
             .into_iter()
             .map(|packed| Packed { packing: Packing { broken: Vec::new(), ..packed.packing }, ..packed });
-        self.folded(strips, packed.collect(), &|_| true)
+        self.folded(strips, packed.collect(), &|_| true, None)
     }
 
     /// The draft with as few lay-ups as its lengths and cuts allow, whatever that does to them afterwards.
-    pub(crate) fn fewest(
-        &self,
-        draft: &Draft,
-        effort: (u64, u64),
-        stop: &(dyn Fn() -> bool + Sync),
-    ) -> Draft {
+    pub(crate) fn fewest(&self, draft: &Draft, work: u64, stop: &(dyn Fn() -> bool + Sync)) -> Draft {
         let mut packed = draft.packed.clone();
         for packed in &mut packed {
             let Packing { items, loadings, .. } = &packed.packing;
             let question = self.question(packed.board, items);
-            packed.packing.loadings = fewer::fewer(&question, items, loadings.clone(), effort, stop);
+            packed.packing.loadings =
+                fewer::fewer(&question, items, loadings.clone(), work, self.programs, stop);
         }
         let strips = draft.stocks.iter().map(|stock| stock.strips.clone()).collect();
-        self.folded(strips, packed, &|_| true)
+        self.folded(strips, packed, &|_| true, None)
     }
 
-    /// Changes the draft for the better for so many rounds of a batch each, until the work (variables of all programs)
-    /// is done, or `stop` says so.
+    /// Changes the draft for the better until the turn ends, half of its rounds in a row found nothing cheaper, or `stop`
+    /// says so.
     pub(crate) fn refined(
         &self,
         draft: Draft,
-        (rounds, work, seed): (u64, u64, u64),
+        turn: Turn,
         stop: &(dyn Fn() -> bool + Sync),
         looked: &Looked<'_>,
     ) -> Draft {
+        let Turn { rounds, patience, work, seed, few_stacks } = turn;
+        let most = draft.work();
+        let within = |draft: &Draft| !few_stacks || (draft.work().0 <= most.0 && draft.work().1 <= most.1);
         let mut best = draft;
-        let mut done = 0;
+        let (mut done, mut failed) = (0, 0);
         looked.draft(&best);
         for round in 0..rounds {
             looked.rounds(round);
-            if done >= work || stop() {
+            if done >= work || failed >= patience || 2 * failed > rounds || stop() {
                 break;
             }
+            failed += 1;
             let found: Vec<(Option<Draft>, u64)> = (0..BATCH)
                 .into_par_iter()
                 .map(|place| {
                     let number = seed.wrapping_mul(1_000_003).wrapping_add(round * BATCH + place);
-                    let mut luck = Luck { random: Random::new(number), work: 0 };
-                    (self.changed(&best, &mut luck), luck.work)
+                    let mut luck = Luck { random: Random::new(number), work: 0, programs: self.programs };
+                    (self.changed(&best, few_stacks, &mut luck), luck.work)
                 })
                 .collect();
             done += found.iter().map(|found| found.1).sum::<u64>();
-            let found = found.into_iter().filter_map(|found| found.0).min_by_key(|draft| draft.price);
+            let found = found.into_iter().filter_map(|found| found.0).filter(within);
+            let found = found.min_by_key(|draft| draft.price);
             // What costs the same is taken too: it may lead further.
             if let Some(found) = found.filter(|found| found.price <= best.price) {
+                failed = if found.price < best.price { 0 } else { failed };
                 best = found;
                 looked.draft(&best);
             }
@@ -89,8 +104,71 @@ impl Lay<'_> {
         Draft { price, ..draft }
     }
 
+    /// The draft with fewer kinds of lengths and cuts, as long as the strips give the same stacks without one of them and
+    /// neither seconds nor lengths and cuts are more.
+    pub(crate) fn with_fewer_kinds(&self, draft: Draft, stop: &(dyn Fn() -> bool + Sync)) -> Draft {
+        let mut best = draft;
+        while !stop() {
+            let mut seldom: Vec<(i64, usize, folds::Kind)> = Vec::new();
+            for (f, stock) in best.stocks.iter().enumerate() {
+                seldom.extend(self.kinds(f, &stock.strips).into_iter().map(|(kind, n)| (n, f, kind)));
+            }
+            seldom.sort_unstable();
+            let lengths = |draft: &Draft, f: usize| -> usize {
+                draft.stocks[f].strips.iter().map(|strip| strip.pieces.len()).sum()
+            };
+            let less = |draft: &Draft, f: usize| {
+                draft.price < best.price
+                    && draft.stocks[f].cost.0 <= best.stocks[f].cost.0
+                    && lengths(draft, f) <= lengths(&best, f)
+            };
+            let found = seldom.par_iter().find_map_first(|&(_, f, kind)| {
+                Some(self.without(&best, f, kind)).filter(|draft| less(draft, f))
+            });
+            match found {
+                Some(found) => best = found,
+                None => break,
+            }
+        }
+        best
+    }
+
+    /// The draft without lengths of a kind: what they were is cut flat, and all stacks of the fabric made up anew.
+    fn without(&self, draft: &Draft, f: usize, kind: folds::Kind) -> Draft {
+        let mut packed = draft.packed.clone();
+        for Packed { packing, .. } in &mut packed {
+            let Packing { items, loadings, .. } = std::mem::take(packing);
+            let mut next = Packing::default();
+            for loading in &loadings {
+                let mut flat = Loading { times: loading.times, loads: Vec::new() };
+                let mut parts: Vec<Item> = Vec::new();
+                for &(index, bay, n) in &loading.loads {
+                    let item = &items[index];
+                    let group = &self.groups[item.group];
+                    let (up, down) = folds::faces_of(group, item.plies, item.down);
+                    let single = |down| Item { plies: 1, down, count: 0, ..item.clone() };
+                    if (group.fabric, (group.class, item.way, item.plies)) == (f, kind) {
+                        for (item, each) in [(single(false), up), (single(true), down)] {
+                            if each > 0 {
+                                flat.loads.push((parts.len(), bay, each * n));
+                                parts.push(item);
+                            }
+                        }
+                    } else {
+                        flat.loads.push((parts.len(), bay, n));
+                        parts.push(item.clone());
+                    }
+                }
+                put(&mut next, &flat, &parts);
+            }
+            *packing = next;
+        }
+        let strips = draft.stocks.iter().map(|stock| stock.strips.clone()).collect();
+        self.folded(strips, packed, &|fabric| fabric == f, Some(kind))
+    }
+
     /// A few lay-ups of one board taken apart and made anew.
-    fn changed(&self, draft: &Draft, luck: &mut Luck) -> Option<Draft> {
+    fn changed(&self, draft: &Draft, few_stacks: bool, luck: &mut Luck) -> Option<Draft> {
         let places: Vec<usize> = draft
             .packed
             .iter()
@@ -116,7 +194,9 @@ impl Lay<'_> {
             return None;
         }
         let question = self.question(*board, &items);
-        let made = fewer::anew(&question, &items, &counts, passes, layups, luck)?;
+        // Single plies can be folded as they come to lie; so few stacks are worth looking for.
+        let wanted = if few_stacks && by_plies { Wanted::FewStacks } else { Wanted::Any };
+        let made = fewer::anew(&question, &items, &counts, (passes, layups), wanted, luck)?;
         let touched: BTreeSet<usize> = (items.iter().zip(&counts).filter(|(_, count)| **count > 0))
             .map(|(item, _)| self.groups[item.group].fabric)
             .collect();
@@ -131,7 +211,7 @@ impl Lay<'_> {
         let mut packed = draft.packed.clone();
         packed[place].packing = next;
         let strips = draft.stocks.iter().map(|stock| stock.strips.clone()).collect();
-        Some(self.folded(strips, packed, &|f| touched.contains(&f)))
+        Some(self.folded(strips, packed, &|f| touched.contains(&f), None))
     }
 
     /// What lies in some lay-ups as single plies: items and how many of each.
@@ -158,6 +238,7 @@ impl Lay<'_> {
         strips: Vec<Vec<OpenStrip>>,
         packed: Vec<Packed>,
         touched: &(dyn Fn(usize) -> bool + Sync),
+        without: Option<folds::Kind>,
     ) -> Draft {
         let fabrics = strips.len();
         let mut stacked = vec![Stacked::default(); fabrics];
@@ -168,7 +249,7 @@ impl Lay<'_> {
             .into_par_iter()
             .zip(stacked.par_iter())
             .enumerate()
-            .map(|(f, (strips, stacked))| self.fold_fabric(f, strips, stacked, touched(f)))
+            .map(|(f, (strips, stacked))| self.fold_fabric(f, strips, stacked, touched(f).then_some(without)))
             .collect();
         let mut next: Vec<Packed> = packed
             .iter()
@@ -198,15 +279,17 @@ impl Lay<'_> {
         f: usize,
         strips: Vec<OpenStrip>,
         stacked: &Stacked,
-        touched: bool,
+        touched: Option<Option<folds::Kind>>,
     ) -> (Stock, Vec<Parts>) {
         let measures = self.measures(f);
         let capacity = self.job.fabrics[f].strip_capacity();
-        let strips = if touched { self.cut_for(f, strips, stacked) } else { strips };
+        let strips = if touched.is_some() { self.cut_for(f, strips, stacked) } else { strips };
         let cost = folds::cost(&measures, self.handling(), &strips);
         let terms = (&measures, self.handling(), capacity);
-        if touched
-            && let Some(folded) = folds::fold(terms, self.groups, &stacked.stacks, &strips, &stacked.parts)
+        let search = |without| folds::Search { thorough: self.thorough, without };
+        if let Some(search) = touched.map(search)
+            && let Some(folded) =
+                folds::fold(terms, self.groups, &stacked.stacks, &strips, &stacked.parts, search)
             && folded.cost < cost
         {
             let stock = Stock { strips: folded.strips, shares: Vec::new(), cost: (folded.cost, 0) };

@@ -457,7 +457,13 @@ impl<'a> Search<'a> {
                 .map(|class| Kind { class, yields: vec![(class, 1)], group: None, plies: Vec::new() })
                 .collect();
             let steps = vec![1; counts.len()];
-            let prices = PlyPrices { width: costs.width[f], each: costs.strip, plies: vec![0; counts.len()] };
+            // Where the width is held, a little less of it is worth more than any number of strips.
+            let all: i64 = at.strips[f].values().sum();
+            let width = match self.limits.width {
+                Some(_) => costs.width[f].saturating_add(costs.strip.saturating_mul(all + 1)),
+                None => costs.width[f],
+            };
+            let prices = PlyPrices { width, each: costs.strip, plies: vec![0; counts.len()] };
             let as_strip = |pattern: &Pattern| Strip { width: pattern.width, plies: pattern.plies.clone() };
             let strips = at.strips[f].iter().map(|(pattern, &n)| (as_strip(pattern), n));
             let start = FabricPlan { strips: strips.collect() };

@@ -16,7 +16,7 @@ pub struct Pattern {
 }
 
 /// Strips and plies of every fabric, passes of every board.
-#[derive(Clone, Debug, PartialEq, Eq, Default)]
+#[derive(Clone, Debug, PartialEq, Eq, Default, Hash)]
 pub struct Solution {
     /// Strips of every fabric: pattern -> how many.
     pub strips: Vec<BTreeMap<Pattern, i64>>,

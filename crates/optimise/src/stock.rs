@@ -14,7 +14,7 @@ use crate::pieces::{Measures, OpenStrip};
 use crate::solution::Pattern;
 
 /// Plies of one fabric that may change places: same board, same cloth, same patches.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct Group {
     /// 0 for the proof block, 1 for the rest.
     pub stage: usize,
@@ -74,7 +74,7 @@ pub struct Stock {
 }
 
 /// What preparing costs, in seconds.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Hash)]
 pub struct Handling {
     /// One flat cut.
     pub flat: i64,

@@ -164,6 +164,9 @@ impl<'a> Search<'a> {
         let reach = Reach { rounds, enough: self.enough(), stop: self.stop };
         let found = self.decomposition.solve(&region, &reach)?;
         self.rounds -= found.rounds.min(self.rounds);
+        // Proofs by passes alone are for the checker.
+        let found =
+            if self.by_passes { self.decomposition.checkable(found, &region, self.stop) } else { found };
         let mut proof = self.question.proof(&self.decomposition, &found, &region);
         if !self.by_passes {
             // Nobody checks it: what took long to find counts as well.

@@ -5,6 +5,7 @@
 use patchlay_plan::proof::PartProof;
 use patchlay_plan::{Rational, WholePlans};
 
+use crate::asked::Asked;
 use crate::costs::{Costs, Limits, Region, gcd};
 use crate::decompose::{self, Decomposed, Decomposition, FineCosts, Reach};
 use crate::kinds::Kinds;
@@ -83,9 +84,16 @@ const TOO_DEAR: i128 = 10_000_000_000_000;
 /// Least strip width of one fabric in units of length, strips coming whole.
 #[must_use]
 pub fn width_of(model: &Model, kinds: &Kinds, f: usize, stop: Stop<'_>) -> Option<Proof> {
+    static PROVED: Asked<Option<Proof>> = Asked::new();
+    PROVED.answer_unless(stop, &(model, f), || least_width(model, kinds, f, stop))
+}
+
+fn least_width(model: &Model, kinds: &Kinds, f: usize, stop: Stop<'_>) -> Option<Proof> {
     let prices = PlyPrices { width: model.grid, each: 0, plies: vec![0; kinds.of[f].len()] };
     let mut oracle = Oracle::new(&model.fabrics[f], &kinds.of[f]);
     let answer = oracle.cheapest(&prices, &Floors::default(), None, stop)?;
+    let mut oracle = oracle.for_checker();
+    let answer = oracle.cheapest(&prices, &Floors::default(), Some(&answer.plan), stop)?;
     let none = |fabric: &Fabric| {
         let worth = vec![(0, 1); fabric.items.len()];
         Least { stated: None, worth, cloth: (0, 1), plies: Vec::new() }
@@ -110,6 +118,7 @@ pub fn prove(model: &Model, costs: &Costs, limits: &Limits, stop: Stop<'_>) -> O
     let region = Region::within(limits, model.boards.len(), model.fabrics.len());
     let mut by = question.decomposition();
     let found = by.solve(&region, &Reach { rounds: ROUNDS, enough: i64::MAX, stop })?;
+    let found = by.checkable(found, &region, stop);
     Some(question.proof(&by, &found, &region))
 }
 

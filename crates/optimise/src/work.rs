@@ -1,16 +1,20 @@
 //! From a solution of the model to lay-ups with their supply, in the order of work.
 
-use std::collections::{BTreeMap, VecDeque};
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::sync::{Mutex, PoisonError};
 
+use patchlay_scenario::MatPlace;
 use patchlay_scenario::job::{Job, Way};
 
 use crate::draft::{ATTEMPTS, Draft, Lay, Packed, worth};
+use crate::fewer::Programs;
 use crate::groups;
 use crate::listen::{Listener, Progress};
 use crate::loading::Item;
 use crate::model::Model;
+use crate::order::Distances;
 use crate::pieces::{OpenStrip, PieceRef};
+use crate::refine::Turn;
 use crate::solution::Solution;
 use crate::stock::{Group, way_on};
 
@@ -100,8 +104,10 @@ impl Looked<'_> {
 
 /// Drafts that are changed for the better.
 const STARTS: usize = 2;
-/// Batches without success, and work, before lay-ups made fewer are left as they are; work for changing a draft.
-const FEWER: (u64, u64) = (6, 12_000);
+/// Work before lay-ups made fewer are left as they are; work for changing a draft.
+const FEWER: u64 = 12_000;
+/// Rounds from which on a plan is worth many programs.
+const MANY_ROUNDS: u64 = 20;
 const REFINING: u64 = 3_000;
 /// How much dearer lay-ups are held at first.
 const DEAR: i64 = 3;
@@ -120,7 +126,9 @@ pub fn lay_up(
         groups.extend(groups::of_solution(job, model, proof, 0));
     }
     groups.extend(groups::of_solution(job, model, solution, 1));
-    let lay = Lay { job, model, solution, proof, groups: &groups, layup: worth(job) };
+    let programs = if diligence.rounds >= MANY_ROUNDS { Programs::MANY } else { Programs::FEW };
+    let lay =
+        Lay { job, model, solution, proof, groups: &groups, layup: worth(job), thorough: false, programs };
     let draft = best(&lay, diligence);
     draft.map_or_else(|| Work { strips: Vec::new(), laid: Vec::new() }, |draft| lay.work(draft, None))
 }
@@ -152,11 +160,16 @@ fn best(lay: &Lay<'_>, Diligence { rounds, seed, stop, listener }: Diligence<'_>
     drafts.sort_by_key(|draft| draft.price);
     drafts.dedup_by_key(|draft| draft.price);
     drafts.truncate(STARTS);
-    let half = |seed| (rounds / 2, REFINING * rounds / 2, seed);
-    let turns = 3 * drafts.len() as u64;
-    let looked = |turn| Looked { before: turn * (rounds / 2), of: turns * (rounds / 2), ..begun };
+    let half = |seed| {
+        let rounds = rounds / 2;
+        Turn { rounds, patience: rounds, work: REFINING * rounds, seed, few_stacks: false }
+    };
+    let whole = Turn { rounds: 3 * rounds, patience: rounds, few_stacks: true, ..half(seed) };
+    let of = 3 * drafts.len() as u64 * (rounds / 2) + whole.rounds;
+    let looked = |turn| Looked { before: turn * (rounds / 2), of, ..begun };
     // Once as they are; once with lay-ups held dearer at first: of those made fewer, what does not pay comes back later.
     let dear = Lay { layup: DEAR * lay.layup, ..*lay };
+    let last = looked(3 * drafts.len() as u64);
     let refined = (0..).zip(drafts).flat_map(|(at, draft)| {
         let [first, second, third] = [0, 1, 2].map(|turn| looked(3 * at + turn));
         let first = Looked { cheapest: None, ..first };
@@ -166,35 +179,90 @@ fn best(lay: &Lay<'_>, Diligence { rounds, seed, stop, listener }: Diligence<'_>
             lay.refined(few, half(seed.wrapping_add(1)), stop, &third),
         ]
     });
-    refined.min_by_key(|draft| draft.price)
+    let best = refined.min_by_key(|draft| draft.price)?;
+    if rounds == 0 {
+        return Some(best);
+    }
+    // Then stacks that can be folded whole, and as few kinds of lengths as there can be.
+    let lay = Lay { thorough: true, ..*lay };
+    Some(lay.with_fewer_kinds(lay.refined(best, whole, stop, &last), stop))
 }
 
 impl Lay<'_> {
-    /// The draft written out: every pass with its pieces.
+    /// The draft written out: every pass with its pieces. Under `block by block` batches keep their order.
     fn work(&self, draft: Draft, serves: Option<&[Vec<Vec<usize>>]>) -> Work {
         let mut strips: Vec<Vec<OpenStrip>> = draft.stocks.into_iter().map(|stock| stock.strips).collect();
         self.break_pieces(&draft.packed, &mut strips);
+        let mut sections: Vec<Section> = (draft.packed.iter().enumerate())
+            .map(|(place, packed)| self.section(packed, serves.map(|serves| serves[place].as_slice())))
+            .collect();
+        merge(&mut sections);
+        if serves.is_none() {
+            self.arrange(&mut sections);
+        }
         let mut supply = Supply::of(self, &strips);
         let mut laid: Vec<Laid> = Vec::new();
-        for (place, Packed { stage, board, packing }) in draft.packed.into_iter().enumerate() {
-            let bare: Vec<Bare> = packing
-                .loadings
-                .iter()
-                .map(|loading| {
-                    let (stacks, sources) = self.stacks(board, &packing.items, &loading.loads);
-                    (stacks, sources, loading.times)
-                })
-                .collect();
-            for index in in_order(&bare) {
-                let (stacks, sources, times) = &bare[index];
-                let passes = (0..*times).map(|_| supply.pass(sources)).collect();
-                let board = self.model.boards[board].origin;
-                let serves =
-                    serves.and_then(|serves| serves.get(place)?.get(index)).cloned().unwrap_or_default();
-                laid.push(Laid { board, stacks: stacks.clone(), passes, proof: stage == 0, serves });
-            }
+        for Section { board, proof, bare } in sections {
+            laid.extend(bare.into_iter().map(|Bare { stacks, sources, times, serves }| {
+                let passes = (0..times).map(|_| supply.pass(&sources)).collect();
+                Laid { board, stacks, passes, proof, serves }
+            }));
         }
-        Work { strips, laid: merged(laid) }
+        Work { strips, laid }
+    }
+
+    fn section(&self, packed: &Packed, serves: Option<&[Vec<usize>]>) -> Section {
+        let Packed { stage, board, packing } = packed;
+        let loadings = if serves.is_some() { packing.loadings.clone() } else { self.followed(packed) };
+        let bare = loadings.iter().enumerate().map(|(index, loading)| {
+            let (stacks, sources) = self.stacks(*board, &packing.items, &loading.loads);
+            let serves = serves.and_then(|serves| serves.get(index)).cloned().unwrap_or_default();
+            Bare { stacks, sources, times: loading.times, serves }
+        });
+        Section { board: self.model.boards[*board].origin, proof: *stage == 0, bare: bare.collect() }
+    }
+
+    /// Puts sections, and the lay-ups of each, into the order of work: the rest begins with the board on which the proof
+    /// block ends, and every lay-up changes as little as can be from the one before.
+    fn arrange(&self, sections: &mut [Section]) {
+        let proofs = sections.iter().take_while(|section| section.proof).count();
+        let (first, rest) = sections.split_at_mut(proofs);
+        let goes_on = |section: &Section| rest.iter().any(|other| other.board == section.board);
+        if let Some(last) = first.iter().rfind(|section| goes_on(section)).map(|section| section.board) {
+            first.sort_by_key(|section| section.board == last);
+        }
+        let ended = first.last().map(|section| section.board);
+        rest.sort_by_key(|section| Some(section.board) != ended);
+        let mut last: Option<(usize, Set)> = None;
+        for section in sections {
+            section.bare.sort_by_key(|bare| std::cmp::Reverse(bare.times));
+            let sets: Vec<Set> =
+                section.bare.iter().map(|bare| self.set(section.board, &bare.stacks)).collect();
+            let before = last.as_ref().filter(|last| last.0 == section.board);
+            let from = |set: &Set| before.map_or(0, |(_, before)| changes(before, set));
+            let between = sets.iter().map(|one| sets.iter().map(|other| changes(one, other)).collect());
+            let distances = Distances { between: between.collect(), first: sets.iter().map(from).collect() };
+            let order = distances.shortest();
+            let mut bare: Vec<Option<Bare>> =
+                std::mem::take(&mut section.bare).into_iter().map(Some).collect();
+            section.bare = order.iter().filter_map(|&index| bare[index].take()).collect();
+            last = order.last().map(|&index| (section.board, sets[index].clone())).or(last);
+        }
+    }
+
+    /// What is set up for a lay-up.
+    fn set(&self, board: usize, stacks: &[LaidStack]) -> Set {
+        let board = &self.job.boards[board];
+        let mut used: Vec<usize> =
+            stacks.iter().flat_map(|stack| board.bays[stack.bay].positions.clone()).collect();
+        used.sort_unstable();
+        used.dedup();
+        let mats = patchlay_scenario::choose_mats(&self.job.cutter, board, &used).unwrap_or_default();
+        let mut bays: BTreeMap<usize, Vec<LaidStack>> = BTreeMap::new();
+        for stack in stacks {
+            bays.entry(stack.bay).or_default().push(stack.clone());
+        }
+        Set { bays, mats }
     }
 
     /// The stacks of a lay-up and, for every part, where its pieces come from.
@@ -243,11 +311,28 @@ impl Lay<'_> {
 /// Where a part comes from: fabric, class, way round, plies.
 type Source = (usize, usize, usize, u32);
 
-/// A lay-up without its pieces: stacks, where their parts come from, times.
-type Bare = (Vec<LaidStack>, Vec<Vec<Source>>, i64);
+/// A lay-up without its pieces.
+struct Bare {
+    stacks: Vec<LaidStack>,
+    /// Where the parts of every stack come from.
+    sources: Vec<Vec<Source>>,
+    times: i64,
+    serves: Vec<usize>,
+}
 
-/// Parts by bay and fabric, with how many there are.
-type Parts = BTreeMap<(usize, usize, (u32, bool, WayKey)), i64>;
+/// Lay-ups of one board that follow each other.
+struct Section {
+    board: usize,
+    proof: bool,
+    bare: Vec<Bare>,
+}
+
+/// What is set up for a lay-up: the stacks in every bay, and the mats.
+#[derive(Clone)]
+struct Set {
+    bays: BTreeMap<usize, Vec<LaidStack>>,
+    mats: Vec<MatPlace>,
+}
 
 /// Pieces not yet used, by what they are, in the order of the strips.
 struct Supply(BTreeMap<Source, VecDeque<PieceRef>>);
@@ -273,52 +358,31 @@ impl Supply {
     }
 }
 
-/// Lay-ups in the order of work: the one made most often first, then always the one that differs least.
-fn in_order(bare: &[Bare]) -> Vec<usize> {
-    let mut left: Vec<usize> = (0..bare.len()).collect();
-    let mut order: Vec<usize> = Vec::new();
-    while !left.is_empty() {
-        let next = left.iter().copied().min_by_key(|&index| {
-            let changes = order.last().map_or(0, |&last| changes(&bare[last].0, &bare[index].0));
-            (changes, std::cmp::Reverse(bare[index].2), index)
-        });
-        let Some(next) = next else { break };
-        left.retain(|&index| index != next);
-        order.push(next);
-    }
-    order
-}
-
-/// Parts that one lay-up has and the other has not.
-fn changes(one: &[LaidStack], other: &[LaidStack]) -> usize {
-    let parts = |stacks: &[LaidStack]| -> Parts {
-        let mut parts = Parts::new();
-        for stack in stacks {
-            for &part in &stack.parts {
-                *parts.entry((stack.bay, stack.fabric, part)).or_default() += 1;
-            }
-        }
-        parts
-    };
-    let (one, other) = (parts(one), parts(other));
-    let beyond = |a: &Parts, b: &Parts| -> usize {
-        let more = a.iter().map(|(part, n)| (n - b.get(part).unwrap_or(&0)).max(0));
-        more.map(|n| usize::try_from(n).unwrap_or(0)).sum()
-    };
-    beyond(&one, &other) + beyond(&other, &one)
+/// Bays loaded otherwise, and one more for other mats.
+fn changes(one: &Set, other: &Set) -> u64 {
+    let bays: BTreeSet<usize> = one.bays.keys().chain(other.bays.keys()).copied().collect();
+    let differing = bays.iter().filter(|bay| one.bays.get(bay) != other.bays.get(bay)).count() as u64;
+    differing + u64::from(one.mats != other.mats)
 }
 
 /// Lay-ups that agree are one, at the place of the first.
-fn merged(laid: Vec<Laid>) -> Vec<Laid> {
-    let mut kept: Vec<Laid> = Vec::new();
-    for next in laid {
-        match kept.iter_mut().find(|known| known.board == next.board && known.stacks == next.stacks) {
-            Some(known) => {
-                known.passes.extend(next.passes);
-                known.serves.extend(next.serves);
+fn merge(sections: &mut Vec<Section>) {
+    let mut kept: Vec<Section> = Vec::new();
+    for Section { board, proof, bare } in sections.drain(..) {
+        let mut own: Vec<Bare> = Vec::new();
+        for next in bare {
+            let earlier = kept.iter_mut().filter(|section| section.board == board);
+            let mut known = earlier.flat_map(|section| &mut section.bare).chain(&mut own);
+            match known.find(|known| known.stacks == next.stacks) {
+                Some(known) => {
+                    known.times += next.times;
+                    known.serves.extend(next.serves);
+                }
+                None => own.push(next),
             }
-            None => kept.push(next),
         }
+        kept.push(Section { board, proof, bare: own });
     }
-    kept
+    kept.retain(|section| !section.bare.is_empty());
+    *sections = kept;
 }

@@ -11,6 +11,8 @@ pub mod day;
 mod digest;
 pub mod explain;
 pub mod proof;
+pub mod record;
+pub mod replan;
 
 pub use digest::{plan_number, scenario_digest};
 pub use patchlay_scenario::{LoadingRule, PlyRule, Strategy};
@@ -327,8 +329,14 @@ pub struct Figures {
     pub seconds_by_event: Vec<EventTime>,
     /// Distinct lay-ups.
     pub layups: u64,
+    /// What changes from each lay-up to the next, summed over all lay-ups that follow one of the same board: one for
+    /// every area (set of positions) loaded in one of the two and not, or otherwise, in the other, and one where the
+    /// mats are others or lie elsewhere. A load is otherwise if its groups differ, or their order from the bottom up.
+    pub changes: u64,
     /// Lengths and cuts to prepare.
     pub pieces: u64,
+    /// Kinds of these: different ones by fabric, plies, run and width.
+    pub kinds: u64,
     /// Of these, folded lengths.
     pub folded_lengths: u64,
     /// Lengths and cuts to trim narrower than their strip.

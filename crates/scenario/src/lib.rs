@@ -25,3 +25,4 @@ pub use mats::{MatPlace, choose_mats};
 pub use problem::{Code, LoadError, Problem, code_page};
 pub use schema::scenario_schema;
 pub use strategy::{LoadingRule, PlyRule, Strategy};
+pub use words::nearest;

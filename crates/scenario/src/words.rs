@@ -1,7 +1,8 @@
 //! Words in messages: the nearest known one, and several in a row.
 
 /// The known word nearest to a mistyped one, if any is near enough to be meant.
-pub(crate) fn nearest<'w>(word: &str, known: impl IntoIterator<Item = &'w str>) -> Option<&'w str> {
+#[must_use]
+pub fn nearest<'w>(word: &str, known: impl IntoIterator<Item = &'w str>) -> Option<&'w str> {
     // A name longer than any known one is nobody's slip of the pen, and comparing it would take long.
     let length = word.chars().take(101).count();
     if length > 100 {

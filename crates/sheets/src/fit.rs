@@ -18,6 +18,8 @@ pub(crate) struct Type {
 }
 
 impl Type {
+    /// What must be read first of all.
+    pub(crate) const HUGE: Self = Self { class: "t-huge", points: 260, line: 120, bold: true };
     /// Headings of a part.
     pub(crate) const TITLE: Self = Self { class: "t-title", points: 170, line: 80, bold: true };
     /// Headings inside a part, and what is read at arm's length.
@@ -38,7 +40,8 @@ impl Type {
     pub(crate) const TINY: Self = Self { class: "t-tiny", points: 70, line: 33, bold: false };
 
     /// All sizes, for the style sheet.
-    pub(crate) const ALL: [Self; 9] = [
+    pub(crate) const ALL: [Self; 10] = [
+        Self::HUGE,
         Self::TITLE,
         Self::HEAD,
         Self::STRONG,

@@ -5,8 +5,10 @@
 
 mod bounds;
 mod compare;
+mod day;
 mod explain;
 mod fit;
+mod follow;
 mod page;
 mod svg;
 mod table;
@@ -15,8 +17,13 @@ mod view;
 mod words;
 
 pub use compare::{compare_terminal, csv_compare, strategy_name, strategy_options};
+pub use day::day_terminal;
 pub use explain::explain_terminal;
 pub use page::compare::compare_page;
+pub use page::day::day_page;
+pub use page::day::labels::labels_page;
+pub use page::replan::{reasons, replan_page};
+pub use page::tally::tally_page;
 pub use page::{PageOptions, Paper, page};
 pub use table::{csv_layups, csv_shopping, csv_strips};
 pub use terminal::terminal;

@@ -5,7 +5,7 @@ use patchlay_scenario::Job;
 
 use crate::fit::{columns, shorten_by, wrap_by};
 use crate::view::{Area, Laid, View};
-use crate::{SheetError, bounds, page, words};
+use crate::{SheetError, bounds, follow, page, words};
 
 /// Widest line.
 const WIDE: usize = 100;
@@ -149,10 +149,17 @@ fn work(out: &mut Lines, view: &View<'_>) {
         boards.join(", "),
         words::time(figures.seconds),
     ));
+    if figures.changes > 0 {
+        out.point(&format!(
+            "From each lay-up to the next on the same board {} in all",
+            words::count(figures.changes, "area or mat changes", "areas and mats change"),
+        ));
+    }
     out.point(&format!(
-        "{} to cut into {} ({} folded, {} to trim narrower); {}",
+        "{} to cut into {} of {} ({} folded, {} to trim narrower); {}",
         words::count(figures.strips, "strip", "strips"),
         words::count(figures.pieces, "length or cut", "lengths and cuts"),
+        words::count(figures.kinds, "kind", "kinds"),
         figures.folded_lengths,
         figures.trimmed,
         words::count(figures.spare_patches, "spare patch", "spare patches"),
@@ -163,7 +170,7 @@ fn layups(out: &mut Lines, view: &View<'_>) {
     out.head("Lay-ups (plies from the bottom up; f: folded)");
     for laid in view.layups.iter().take(LAYUPS_SHOWN) {
         let lead = format!("  {} ", padded(&visible(&laid.layup.name), 5, 12));
-        out.hang(&lead, &layup(view, laid));
+        out.hang(&lead, &layup(laid));
     }
     let more = view.layups.len().saturating_sub(LAYUPS_SHOWN);
     if more > 0 {
@@ -171,22 +178,10 @@ fn layups(out: &mut Lines, view: &View<'_>) {
     }
 }
 
-fn layup(view: &View<'_>, laid: &Laid<'_>) -> String {
-    let areas: Vec<String> = laid.areas.iter().map(|area| brief(view, area)).collect();
+fn layup(laid: &Laid<'_>) -> String {
+    let brief = |area: &Area<'_>| format!("area {}: {}", area.letter, follow::brief(&area.load.groups, "f"));
+    let areas: Vec<String> = laid.areas.iter().map(brief).collect();
     format!("{} x {}; {}", laid.layup.passes.len(), laid.board.name, areas.join("; "))
-}
-
-/// `area A: Navy 4f + White 1`; like flat cuts are counted together.
-fn brief(view: &View<'_>, area: &Area<'_>) -> String {
-    let groups =
-        area.groups.chunk_by(|one, other| one.group.plies == 1 && one.group == other.group).map(|like| {
-            let name = &view.job.fabrics[like[0].fabric].name;
-            match like[0].group.plies {
-                1 => format!("{name} {}", like.len()),
-                folded => format!("{name} {folded}f"),
-            }
-        });
-    format!("area {}: {}", area.letter, groups.collect::<Vec<_>>().join(" + "))
 }
 
 fn assumed(out: &mut Lines, view: &View<'_>) {

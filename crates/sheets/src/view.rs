@@ -7,6 +7,8 @@ use patchlay_measure::Length;
 use patchlay_plan::{BayLoad, FabricPlan, Face, Group, Hand, LayUp, Piece, Plan, Strip, Way};
 use patchlay_scenario::job::{self, Bay, Board, Fabric, FabricId, Job, ShapeId};
 
+use crate::follow;
+
 /// Why a plan cannot be printed.
 #[derive(Debug, thiserror::Error)]
 pub enum SheetError {
@@ -54,12 +56,16 @@ pub(crate) struct Laid<'a> {
     pub(crate) first_pass: usize,
     /// Piles that grow with this lay-up, as they are after it.
     pub(crate) piles: Vec<Pile>,
+    /// What changes from the lay-up before, if that has the same board.
+    pub(crate) follows: Option<String>,
 }
 
 /// A loaded area of a board.
 pub(crate) struct Area<'a> {
-    /// `A`, `B`, … `Z`, `AA`.
+    /// `A`, `B`, … `Z`, `AA`: the same on every lay-up of the board.
     pub(crate) letter: String,
+    /// The letter as a number, from 0.
+    pub(crate) number: usize,
     pub(crate) bay: &'a Bay,
     pub(crate) load: &'a BayLoad,
     /// Groups from the bottom up.
@@ -100,8 +106,9 @@ impl<'a> View<'a> {
         let mut piles: BTreeMap<PileKey, Pile> = BTreeMap::new();
         let mut first_pass = 1;
         for (at, layup) in plan.layups.iter().enumerate() {
-            let mut laid = laid(layup, job, first_pass)?;
+            let mut laid = laid(layup, plan, job, first_pass)?;
             laid.piles = grow(&mut piles, &laid, job);
+            laid.follows = layups.last().and_then(|before| follow::from_before(before, &laid));
             first_pass += layup.passes.len();
             layups.push(laid);
             for (pass, bays) in layup.passes.iter().enumerate() {
@@ -209,16 +216,24 @@ fn cloths<'a>(plan: &'a Plan, job: &'a Job) -> Result<Vec<Cloth<'a>>, SheetError
     job.fabrics.iter().enumerate().map(find).collect()
 }
 
-fn laid<'a>(layup: &'a LayUp, job: &'a Job, first_pass: usize) -> Result<Laid<'a>, SheetError> {
+fn laid<'a>(layup: &'a LayUp, plan: &Plan, job: &'a Job, first_pass: usize) -> Result<Laid<'a>, SheetError> {
     let Some(board) = job.boards.iter().find(|board| board.name == layup.board) else {
         return stranger(format!("there is no board `{}`", layup.board));
     };
-    let area = |(at, load): (usize, &'a BayLoad)| area(letters(at), load, board, job);
-    let areas = layup.bays.iter().enumerate().map(area).collect::<Result<_, _>>()?;
-    Ok(Laid { layup, board, areas, first_pass, piles: Vec::new() })
+    // Letters run over all areas that the plan uses of the board, so that an area is called the same on every card.
+    let of_board = plan.layups.iter().filter(|other| other.board == layup.board);
+    let used: Vec<&BayLoad> = of_board.flat_map(|other| &other.bays).collect();
+    let used = board.bays.iter().filter(|bay| used.iter().any(|load| load.positions == bay.positions));
+    let used: Vec<&Bay> = used.collect();
+    let area = |load: &'a BayLoad| {
+        let number = used.iter().position(|bay| bay.positions == load.positions).unwrap_or(0);
+        area(number, load, board, job)
+    };
+    let areas = layup.bays.iter().map(area).collect::<Result<_, _>>()?;
+    Ok(Laid { layup, board, areas, first_pass, piles: Vec::new(), follows: None })
 }
 
-fn area<'a>(letter: String, load: &'a BayLoad, board: &'a Board, job: &Job) -> Result<Area<'a>, SheetError> {
+fn area<'a>(number: usize, load: &'a BayLoad, board: &'a Board, job: &Job) -> Result<Area<'a>, SheetError> {
     let Some(bay) = board.bays.iter().find(|bay| bay.positions == load.positions) else {
         return stranger(format!("board `{}` has no area of positions {:?}", board.name, load.positions));
     };
@@ -233,7 +248,7 @@ fn area<'a>(letter: String, load: &'a BayLoad, board: &'a Board, job: &Job) -> R
         None => stranger(format!("there is no fabric `{}`", group.fabric)),
     };
     let groups = load.groups.iter().map(lying).collect::<Result<_, _>>()?;
-    Ok(Area { letter, bay, load, groups })
+    Ok(Area { letter: letters(number), number, bay, load, groups })
 }
 
 /// Adds the patches of a lay-up to the piles; the piles that grew, as they are now.

@@ -444,3 +444,30 @@ fn a_plan_of_another_scenario_is_refused() {
     let error = page(&plan, &job, &PageOptions::default()).unwrap_err().to_string();
     assert!(error.contains("does not belong to this scenario"), "{error}");
 }
+
+#[test]
+fn a_card_says_what_changes_from_the_one_before() {
+    // By hand: nine passes of five plies folded and a flat cut, then one of the two squares left, as flat cuts.
+    let job = squares(56);
+    let html = made(&common::plan(&job), &job);
+    assert!(html.text.contains("from L1: area A now Navy 2; nothing stays as it was"), "{}", html.text);
+    assert!(!html.text.contains("from L2"));
+}
+
+#[test]
+fn a_card_names_what_is_taken_off_and_what_stays() {
+    // By hand: Light's squares, Light's triangles, Dark's squares. The load of the second also lies on the first and on
+    // the third: the squares come off, and others come on.
+    let job = common::demo("star-hand-check");
+    let mut plan = common::plan(&job);
+    let (load, pieces) = (plan.layups[1].bays[0].clone(), plan.layups[1].passes[0][0].clone());
+    assert_eq!(load.positions, [1]);
+    for at in [0, 2] {
+        let layup = &mut plan.layups[at];
+        layup.bays.push(load.clone());
+        layup.passes.iter_mut().for_each(|pass| pass.push(pieces.clone()));
+    }
+    let text = made(&plan, &job).text;
+    assert!(text.contains("from L1: nothing in area A; the rest as before"), "{text}");
+    assert!(text.contains("from L2: area A now Dark 5 folded + Dark 1; the rest as before"), "{text}");
+}

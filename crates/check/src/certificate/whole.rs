@@ -2,7 +2,8 @@
 //! what they cover, in exact integers. The argument stands in the plan crate's module on proofs.
 
 use std::cmp::Reverse;
-use std::collections::{BTreeMap, BinaryHeap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, BinaryHeap, HashMap};
+use std::sync::{Mutex, PoisonError};
 
 use num_rational::BigRational;
 use patchlay_measure::Length;
@@ -17,8 +18,14 @@ const MOST_NODES: u64 = 20_000_000;
 /// Most cells of the table over the length of a strip.
 const MOST_CELLS: usize = 4_000_000;
 
+/// Statements remembered at most.
+const MOST_REMEMBERED: usize = 1_000;
+
+/// All that a statement about a fabric says: capacity, items, kinds, the costs of width and strips, and the least.
+type Statement = (Length, Vec<(u64, BigRational)>, Vec<Kind>, [BigRational; 3]);
+
 /// A kind of ply of the fabric.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct Kind {
     /// The (strip width, run) in which it may be cut.
     pub(super) ways: Vec<(Length, Length)>,
@@ -71,6 +78,29 @@ struct Whole {
 impl Fabric<'_> {
     /// Whether no whole plan costs less than `least`.
     pub(super) fn costs_at_least(&self, least: &BigRational) -> Result<(), Refused> {
+        // The plans of a comparison state the same of the same fabric. What is remembered is the whole statement, not a
+        // mark of it.
+        static FOUND: Mutex<BTreeSet<Statement>> = Mutex::new(BTreeSet::new());
+        let found = || FOUND.lock().unwrap_or_else(PoisonError::into_inner);
+        let statement = self.statement(least);
+        if found().contains(&statement) {
+            return Ok(());
+        }
+        self.search(least)?;
+        let mut found = found();
+        if found.len() >= MOST_REMEMBERED {
+            found.clear();
+        }
+        let _ = found.insert(statement);
+        Ok(())
+    }
+
+    fn statement(&self, least: &BigRational) -> Statement {
+        let costs = [self.width.clone(), self.strip.clone(), least.clone()];
+        (self.capacity, self.items.clone(), self.kinds.clone(), costs)
+    }
+
+    fn search(&self, least: &BigRational) -> Result<(), Refused> {
         let whole = self.whole(least)?;
         if whole.gap <= 0 {
             return Ok(());

@@ -75,7 +75,8 @@ impl Facts {
         Ok((Self::of(&spec)?, value))
     }
 
-    fn of(spec: &Scenario) -> Result<Self, Unusable> {
+    /// Reads a scenario that is parsed already.
+    pub(crate) fn of(spec: &Scenario) -> Result<Self, Unusable> {
         let reader = Reader::new(spec.units);
         let rules = Rules::read(&reader, &spec.rules)?;
         let cutter = Cutter::read(&reader, &spec.cutter)?;

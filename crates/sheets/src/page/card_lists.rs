@@ -162,9 +162,9 @@ pub(super) fn all_right_side_up(laid: &Laid<'_>) -> bool {
 /// `area A: square 4, positions 1 and 2`.
 fn area_title(view: &View<'_>, board: &Board, areas: &[Area<'_>]) -> String {
     let letters: Vec<String> = areas.iter().map(|area| area.letter.clone()).collect();
-    // Areas laid alike stand next to each other, so their letters run on.
+    let run_on = areas.windows(2).all(|pair| pair[0].number + 1 == pair[1].number);
     let named = match &letters[..] {
-        [first, _, .., last] => format!("{first} to {last}"),
+        [first, _, .., last] if run_on => format!("{first} to {last}"),
         _ => words::list(&letters),
     };
     let each = if areas.len() > 1 { ", each" } else { "" };
@@ -331,7 +331,8 @@ pub(super) fn board_notes(laid: &Laid<'_>, left_handed: bool, width: Tenths) -> 
         notes.push(format!("Mat: {}.", mats.join(", ")));
     }
     if overlap(laid) {
-        notes.push("Areas lie on each other: lay them in the order of their letters, A first.".to_owned());
+        let order: Vec<&str> = laid.areas.iter().map(|area| area.letter.as_str()).collect();
+        notes.push(format!("Areas lie on each other: lay them in the order {}.", order.join(", ")));
     }
     let other = "Drawn for a handle on the other hand; the blades stay as they are.";
     let mut blocks: Vec<Block> = notes.iter().map(|note| Block::text_in(note, Type::SMALL, width)).collect();

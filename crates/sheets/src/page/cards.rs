@@ -297,7 +297,8 @@ fn heading(view: &View<'_>, laid: &Laid<'_>, number: usize, of: usize) -> Block 
     let face = if all_right_side_up(laid) { " · all right side up" } else { "" };
     let proof = if in_proof(view, laid) { " · proof block first" } else { "" };
     let below = format!("{which} · never more than {limit} in a stack{face}{proof}");
-    let below = fit::wrap(&below, Type::CARD, INSIDE);
+    let follows = laid.follows.iter().flat_map(|text| fit::wrap(text, Type::CARD, INSIDE));
+    let below: Vec<String> = fit::wrap(&below, Type::CARD, INSIDE).into_iter().chain(follows).collect();
     let count = |lines: &[String]| Tenths::try_from(lines.len()).unwrap_or(1);
     let height = Type::TITLE.line * count(&title) + Type::CARD.line * count(&below) + 8;
     Block::new(

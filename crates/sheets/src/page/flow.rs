@@ -169,6 +169,19 @@ impl Filling {
     }
 }
 
+/// The sheet, from 1, on which each part begins.
+pub(crate) fn first_pages(parts: &[Part]) -> Vec<usize> {
+    let mut filling = Filling { sheets: vec![Sheet::default()], used: 0 };
+    let begin = |part: &Part| {
+        let before = (filling.sheets.len(), filling.sheets.last().map_or(0, |sheet| sheet.blocks.len()));
+        fill(&mut filling, part);
+        // A part that put nothing on the sheet it found begins on the next.
+        let on_it = filling.sheets.get(before.0 - 1).map_or(0, |sheet| sheet.blocks.len()) > before.1;
+        if on_it { before.0 } else { before.0 + 1 }
+    };
+    parts.iter().map(begin).collect()
+}
+
 /// All parts as sheets, each with its banner.
 pub(crate) fn sheets(parts: &[Part], banner: &Banner<'_>) -> Markup {
     let mut filling = Filling { sheets: vec![Sheet::default()], used: 0 };
@@ -178,7 +191,7 @@ pub(crate) fn sheets(parts: &[Part], banner: &Banner<'_>) -> Markup {
     let of = filling.sheets.len();
     html! {
         @for (at, sheet) in filling.sheets.iter().enumerate() {
-            section.sheet.overfull[sheet.overfull] {
+            section.sheet.overfull[sheet.overfull] id={"p" (at + 1)} {
                 (line(banner, at + 1, of))
                 @for block in &sheet.blocks { (block) }
             }

@@ -6,14 +6,17 @@ mod card_lists;
 mod cards;
 mod cautions;
 pub(crate) mod compare;
+pub(crate) mod day;
 pub(crate) mod flow;
 mod parts;
 mod pass_boxes;
 pub(crate) mod proof;
+pub(crate) mod replan;
 mod shopping;
 mod strips;
 mod style;
 mod tags;
+pub(crate) mod tally;
 mod totals;
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
@@ -62,15 +65,19 @@ pub fn page(plan: &Plan, job: &Job, options: &PageOptions) -> Result<String, She
 }
 
 fn document(plan: &Plan, job: &Job, options: &PageOptions, body: Markup) -> Markup {
+    document_of(&format!("{} · plan {}", job.name, plan.number), job, options.paper, body)
+}
+
+/// A page with the patterns of the fabrics.
+fn document_of(title: &str, job: &Job, paper: Paper, body: Markup) -> Markup {
     let colours = job.fabrics.iter().map(|fabric| fabric.colour.as_str());
-    let title = format!("{} · plan {}", job.name, plan.number);
     let body = html! {
         svg width="0" height="0" style="position:absolute" aria-hidden="true" {
             defs { (PreEscaped(pattern::definitions(colours))) }
         }
         (body)
     };
-    self_contained(&title, options.paper, &body)
+    self_contained(title, paper, &body)
 }
 
 /// A whole page with its style and nothing from elsewhere.

@@ -71,8 +71,10 @@ fn totals(view: &View<'_>) -> Vec<Block> {
     }
     lines.extend([
         line("lay-ups", &figures.layups.to_string()),
+        line("areas and mats that change between them", &figures.changes.to_string()),
         line("strips", &figures.strips.to_string()),
         line("lengths and cuts to prepare", &figures.pieces.to_string()),
+        line("kinds of these", &figures.kinds.to_string()),
         line("of these folded", &figures.folded_lengths.to_string()),
         line("of these trimmed narrower than their strip", &figures.trimmed.to_string()),
         line("spare patches", &figures.spare_patches.to_string()),

@@ -1,0 +1,68 @@
+//! A group's day, planned beside its plan: bags, order of work, stations, money.
+
+use patchlay_group::DayError;
+use patchlay_optimise::Listener;
+use patchlay_optimise::Progress;
+use patchlay_plan::Plan;
+use patchlay_plan::day::Day;
+use patchlay_scenario::Job;
+
+use crate::args::PlanArgs;
+use crate::files::Loaded;
+use crate::plan::{unplanned, unprinted};
+use crate::progress::Watch;
+use crate::report::{Failure, Message, Ours};
+use crate::write;
+
+/// The day of a group; nothing where the scenario has none.
+///
+/// # Errors
+/// What the group asks for cannot be had, or our own faults.
+pub(crate) fn planned(
+    wanted: &PlanArgs,
+    loaded: &Loaded,
+    plan: &Plan,
+    watch: &Watch<'_>,
+) -> Result<Option<Day>, Failure> {
+    if loaded.job.group.is_none() {
+        return Ok(None);
+    }
+    watch.event(&Progress::Phase { name: "bags, stations and hours".to_owned() });
+    let stop = || watch.stop();
+    let options = patchlay_group::Options {
+        seed: wanted.seed,
+        effort: wanted.effort,
+        one_more: true,
+        threads: wanted.options().threads,
+        stop: &stop,
+    };
+    let mut day = patchlay_group::plan_day(&loaded.job, plan, &options).map_err(|error| match error {
+        DayError::Impossible(reasons) => {
+            let message = |reason| Message::new(Ours::CannotBeMet, reason).about(&wanted.scenario);
+            Failure::CannotBeMet(reasons.into_iter().map(message).collect())
+        }
+        other => Failure::our_fault(&other.to_string()),
+    })?;
+    watch.event(&Progress::Phase { name: "every quilt alone, to compare".to_owned() });
+    day.alone = patchlay_optimise::alone(&loaded.scenario, plan, &wanted.options(), watch)
+        .map_err(|error| unplanned(error, &wanted.scenario))?;
+    Ok(Some(day))
+}
+
+/// What is written for a day.
+///
+/// # Errors
+/// Our own faults: a planned day always prints.
+pub(crate) fn texts(
+    wanted: &PlanArgs,
+    job: &Job,
+    plan: &Plan,
+    day: &Day,
+) -> Result<Vec<write::Text>, Failure> {
+    let paper = wanted.paper(job.units);
+    let json = day.to_json().map_err(|error| Failure::our_fault(&error.to_string()))?;
+    let page = patchlay_sheets::day_page(plan, day, job, paper).map_err(unprinted)?;
+    let mut texts = vec![("day.html", page), ("day.json", json)];
+    texts.extend(patchlay_sheets::labels_page(day, job, paper).map(|labels| ("labels.html", labels)));
+    Ok(texts)
+}

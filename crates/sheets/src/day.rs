@@ -1,0 +1,311 @@
+//! A group's day in words, for terminal and page alike: rough hours, stations, bags, who pays what.
+
+use patchlay_plan::Plan;
+use patchlay_plan::day::{At, Day, On, Run, Schedule, Task, Work};
+use patchlay_plan::{FigureKind, Hand};
+use patchlay_scenario::Job;
+use patchlay_scenario::job::Group;
+
+use crate::terminal::{Lines, padded, to_the_end, visible};
+use crate::view::letters;
+use crate::words;
+
+/// Bags shown on the terminal; the rest stand on the page.
+const BAGS_SHOWN: usize = 15;
+
+/// The rough hour of a time, never minutes: `9 to 10`.
+pub(crate) fn hour(group: &Group, seconds: u64) -> String {
+    let hour = u64::from(group.starts) * 60 + seconds;
+    let hour = hour / 3600;
+    let day = hour / 24;
+    let on = if day == 0 { String::new() } else { format!(", day {}", day + 1) };
+    format!("{} to {}{on}", hour % 24, (hour + 1) % 24)
+}
+
+/// A clock time for the one place where it is asked for, the finish: to the quarter hour, rounded up.
+pub(crate) fn finish(group: &Group, seconds: u64) -> String {
+    let quarters = (u64::from(group.starts) * 60 + seconds).div_ceil(900);
+    let day = quarters / 96;
+    let on = if day == 0 { String::new() } else { format!(" on day {}", day + 1) };
+    format!("{}:{:02}{on}", quarters / 4 % 24, quarters % 4 * 15)
+}
+
+/// `large cutter 2`; no number where there is one of them.
+pub(crate) fn station(group: &Group, at: &At) -> String {
+    let number = group.classes.iter().find(|class| class.name == at.cutter).map_or(1, |class| class.number);
+    if number > 1 { format!("{} {}", at.cutter, at.number) } else { at.cutter.clone() }
+}
+
+/// `square board B`; no letter where there is one copy.
+pub(crate) fn board_copy(job: &Job, group: &Group, board: &str, copy: u32) -> String {
+    let at = job.boards.iter().position(|known| known.name == board);
+    let copies = at.and_then(|at| group.copies.get(at)).copied().unwrap_or(1);
+    if copies > 1 {
+        format!("{board} {}", letters(copy.saturating_sub(1) as usize))
+    } else {
+        board.to_owned()
+    }
+}
+
+/// The run with this number.
+pub(crate) fn run(day: &Day, number: usize) -> Option<&Run> {
+    number.checked_sub(1).and_then(|at| day.runs.get(at))
+}
+
+/// The board of a lay-up.
+pub(crate) fn board<'p>(plan: &'p Plan, layup: &str) -> &'p str {
+    plan.layups.iter().find(|known| known.name == layup).map_or("", |known| known.board.as_str())
+}
+
+/// `L3, passes 7 to 12` or `L3, all 4 passes`.
+pub(crate) fn run_words(plan: &Plan, run: &Run) -> String {
+    let all = plan.layups.iter().find(|layup| layup.name == run.layup).map_or(0, |layup| layup.passes.len());
+    if run.passes == all as u64 {
+        return match all {
+            1 => format!("{}, its one pass", run.layup),
+            _ => format!("{}, all {all} passes", run.layup),
+        };
+    }
+    match run.passes {
+        1 => format!("{}, pass {}", run.layup, run.first),
+        _ => format!("{}, passes {} to {}", run.layup, run.first, run.first + run.passes - 1),
+    }
+}
+
+/// What a task is on, in words.
+pub(crate) fn on_words(plan: &Plan, day: &Day, task: &Task) -> String {
+    match &task.on {
+        On::Batch(number) => match number.checked_sub(1).and_then(|at| day.batches.get(at)) {
+            Some(batch) => format!("{} {}", batch.fabric, batch.strips.join(", ")),
+            None => String::new(),
+        },
+        On::Run(number) => run(day, *number)
+            .map_or_else(String::new, |run| format!("run {number}: {}", run_words(plan, run))),
+        On::Bag(number) => bag_name(day, *number),
+    }
+}
+
+/// `bag 7, quilt 3`.
+pub(crate) fn bag_name(day: &Day, number: usize) -> String {
+    let name = number.checked_sub(1).and_then(|at| day.bags.get(at)).map_or("", |bag| bag.name.as_str());
+    format!("bag {number}, {name}")
+}
+
+/// A kind of patch: `Navy square 4`.
+pub(crate) fn patch(fabric: &str, shape: &str, hand: Hand) -> String {
+    let hand = match hand {
+        Hand::Any => "",
+        Hand::Drawn => ", as drawn",
+        Hand::Mirrored => ", mirror image",
+    };
+    format!("{fabric} {shape}{hand}")
+}
+
+/// Cents with the currency sign.
+pub(crate) fn cents(job: &Job, cents: i64) -> String {
+    let money = patchlay_measure::Money::from_units(
+        i128::from(cents) * (patchlay_measure::Money::UNITS_PER_ONE / 100),
+    );
+    money.show(&visible(&job.currency))
+}
+
+/// What a kind of work is called on sheets.
+pub(crate) fn work_words(work: Work) -> &'static str {
+    match work {
+        Work::Press => "press",
+        Work::Strips => "square, and cut strips",
+        Work::Fold => "cut lengths, fold, and fill trays",
+        Work::Crank => "crank",
+        Work::LiftOut => "count, and sort into bags",
+        Work::CheckBags => "check bags",
+    }
+}
+
+/// A board that goes from one station to another.
+pub(crate) struct HandOver {
+    pub(crate) board: String,
+    pub(crate) from: String,
+    pub(crate) to: String,
+    pub(crate) hour: String,
+    /// Run after which it is free, and run for which it is needed.
+    pub(crate) runs: (usize, usize),
+}
+
+/// Boards that change stations, in order.
+pub(crate) fn hand_overs(plan: &Plan, day: &Day, job: &Job, group: &Group) -> Vec<HandOver> {
+    let Some(schedule) = &day.schedule else { return Vec::new() };
+    let mut last: Vec<(String, u32, &At, usize)> = Vec::new();
+    let mut all = Vec::new();
+    for (task, at, number) in cranked(schedule) {
+        let Some(run) = run(day, number) else { continue };
+        let board = board(plan, &run.layup).to_owned();
+        match last.iter_mut().find(|(name, copy, ..)| *name == board && *copy == at.copy) {
+            Some(known) => {
+                if (&known.2.cutter, known.2.number) != (&at.cutter, at.number) {
+                    all.push(HandOver {
+                        board: board_copy(job, group, &board, at.copy),
+                        from: station(group, known.2),
+                        to: station(group, at),
+                        hour: hour(group, task.start),
+                        runs: (known.3, number),
+                    });
+                }
+                (known.2, known.3) = (at, number);
+            }
+            None => last.push((board, at.copy, at, number)),
+        }
+    }
+    all
+}
+
+/// Tasks at the stations, with the number of the run, by their start.
+pub(crate) fn cranked(schedule: &Schedule) -> impl Iterator<Item = (&Task, &At, usize)> {
+    schedule.tasks.iter().filter_map(|task| match (&task.at, &task.on) {
+        (Some(at), On::Run(number)) => Some((task, at, *number)),
+        _ => None,
+    })
+}
+
+/// The day in sentences: bags, order, finish, what one more of something saves, what cutting together saves.
+pub(crate) fn sentences(day: &Day, job: &Job) -> Vec<String> {
+    let Some(group) = &job.group else { return Vec::new() };
+    let figures = &day.figures;
+    let mut said = vec![
+        format!(
+            "{} are filled from {} stacks of like patches in {} parts; any way of sharing them out has at least {}. Sorting \
+             takes {} by the standard time.",
+            words::count(day.bags.len(), "bag", "bags"),
+            figures.lots,
+            figures.parts,
+            figures.parts_at_least,
+            words::time(figures.sorting_seconds)
+        ),
+        match figures.open_at_least == figures.most_open {
+            true => format!(
+                "At most {} bags are open at a time, which no other order of these runs betters.",
+                figures.most_open
+            ),
+            false => format!(
+                "At most {} bags are open at a time; no order of these runs has fewer than {}.",
+                figures.most_open, figures.open_at_least
+            ),
+        },
+    ];
+    if figures.urgent_after > 0 {
+        said.push(format!(
+            "The urgent bags are full after {} of {} runs.",
+            figures.urgent_after,
+            day.runs.len()
+        ));
+    }
+    said.push(
+        format!("{} are put on.", words::count(figures.board_changes, "time a board is", "times boards"))
+            .replace("time a board is are put on", "board is put on once"),
+    );
+    if let Some(schedule) = &day.schedule {
+        let (finish_at, bound) = (schedule.finish, schedule.finish_at_least);
+        let proved = if finish_at == bound {
+            "No schedule of these runs ends sooner.".to_owned()
+        } else {
+            let over = u128::from(finish_at - bound) * 1000 / u128::from(bound.max(1));
+            format!(
+                "No schedule of these runs can end before {} ({} in all, {}.{} % less), held by {}.",
+                finish(group, bound),
+                words::time(bound),
+                over / 10,
+                over % 10,
+                schedule.held_by
+            )
+        };
+        said.push(format!(
+            "The last bag is checked at about {}, {} after the start, {} % slack included. {proved}",
+            finish(group, finish_at),
+            words::time(finish_at),
+            group.slack_percent
+        ));
+        let mut more: Vec<&patchlay_plan::day::OneMore> =
+            schedule.one_more.iter().filter(|more| more.finish < finish_at).collect();
+        more.sort_by_key(|more| more.finish);
+        for more in more.iter().take(6) {
+            said.push(format!(
+                "With {} it would end {} sooner.",
+                more.what,
+                words::time(finish_at - more.finish)
+            ));
+        }
+        let none: Vec<String> = schedule
+            .one_more
+            .iter()
+            .filter(|more| more.finish >= finish_at)
+            .map(|more| more.what.clone())
+            .collect();
+        if !none.is_empty() {
+            said.push(format!("No gain was found from {}.", words::list(&none)));
+        }
+    }
+    said.extend(together(day, job));
+    said
+}
+
+/// What cutting together saves.
+fn together(day: &Day, job: &Job) -> Option<String> {
+    let alone = day.alone.as_ref()?;
+    let figure = |kind: FigureKind| alone.figures.iter().find(|saving| saving.figure == kind);
+    let number = |text: &str| text.parse::<i128>().unwrap_or(0);
+    let mut said = Vec::new();
+    if job.priced
+        && let Some(money) = figure(FigureKind::Money)
+    {
+        let show =
+            |text: &str| patchlay_measure::Money::from_units(number(text)).show(&visible(&job.currency));
+        said.push(format!("cloth for {} instead of {}", show(&money.together), show(&money.alone)));
+    }
+    if let Some(passes) = figure(FigureKind::Passes) {
+        said.push(format!("{} passes instead of {}", passes.together, passes.alone));
+    }
+    if let Some(seconds) = figure(FigureKind::Seconds) {
+        let time = |text: &str| words::time(text.parse().unwrap_or(0));
+        said.push(format!(
+            "{} of standard time instead of {}",
+            time(&seconds.together),
+            time(&seconds.alone)
+        ));
+    }
+    Some(format!(
+        "Cut together rather than each of the {} alone, every one with its own purchases: {}.",
+        words::count(alone.quilts, "quilt", "quilts"),
+        words::list(&said)
+    ))
+}
+
+/// The day on the terminal, at most 100 columns wide.
+#[must_use]
+pub fn day_terminal(day: &Day, job: &Job) -> String {
+    let mut out = Lines::default();
+    out.push(&format!("The day, number {}", day.number));
+    sentences(day, job).iter().for_each(|text| out.point(text));
+    out.push("");
+    out.push(&format!("  {}{}{}", padded("Bags", 44, 43), to_the_end("patches", 10), to_the_end("spare", 8)));
+    for (at, bag) in day.bags.iter().enumerate().take(BAGS_SHOWN) {
+        let needed: u64 = bag.lines.iter().map(|line| line.needed).sum();
+        let spare: u64 = bag.lines.iter().map(|line| line.spare).sum();
+        let urgent = if bag.urgent { ", urgent" } else { "" };
+        let name = visible(&format!("{} {}{urgent}", at + 1, bag.name));
+        let cost = match &day.money {
+            Some(money) => {
+                money.bags.get(at).map_or_else(String::new, |paid| to_the_end(&cents(job, *paid), 12))
+            }
+            None => String::new(),
+        };
+        out.push(&format!(
+            "  {}{}{}{cost}",
+            padded(&name, 44, 43),
+            to_the_end(&needed.to_string(), 10),
+            to_the_end(&spare.to_string(), 8)
+        ));
+    }
+    if day.bags.len() > BAGS_SHOWN {
+        out.push(&format!("  and {} more: every one has its list on the page", day.bags.len() - BAGS_SHOWN));
+    }
+    out.text
+}
