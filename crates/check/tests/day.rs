@@ -277,7 +277,7 @@ fn absurd_lists_are_refused_before_anything_is_computed() {
 }
 
 /// By hand: eleven strips are pressed (45 s) and cut (40 s), cloth is squared four times (120 s), and folding takes 28,
-/// 84, 70, 112 and 112 s; a quarter more is 2,276.25 s for Ann, who comes after 300 s. After the last fold there are at
+/// 112, 42, 112 and 112 s; a quarter more is 2,276.25 s for Ann, who comes after 300 s. After the last fold there are at
 /// least a pass (63 s), a count (55 s) and a check of two lines (30 s) for Bo at 90 %: 88, 77 and 42 s.
 #[test]
 fn the_earliest_end_is_accepted_up_to_what_can_be_shown() {
