@@ -209,7 +209,8 @@ fn damages_have_names_of_their_own_and_cover_the_faults() {
     names.dedup();
     assert_eq!(names.len(), damages.len());
     assert!(damages.len() >= 40);
-    for code in patchlay_check::FaultCode::ALL {
+    // Days are damaged in the checker's own tests.
+    for code in patchlay_check::FaultCode::ALL.iter().filter(|code| !code.number().starts_with('D')) {
         let reached = damages.iter().any(|damage| damage.expect == *code);
         // The first counts faults; the second needs a board whose cloth overlaps beside the blades, which the
         // checker's own tests have. Replans have damages of their own, in `replan.rs`.

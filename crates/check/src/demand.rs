@@ -55,15 +55,16 @@ impl Demand {
 }
 
 /// Fabric, shape, and the hand as a number in the order of the lines.
-type Key = (usize, usize, u8);
+pub(crate) type Key = (usize, usize, u8);
 
-struct Counter<'a> {
-    fabrics: &'a [Cloth],
-    shapes: &'a [NamedShape],
+/// Counts patches by fabric, shape and hand.
+pub(crate) struct Counter<'a> {
+    pub(crate) fabrics: &'a [Cloth],
+    pub(crate) shapes: &'a [NamedShape],
 }
 
 impl Counter<'_> {
-    fn key(&self, fabric: &str, shape: &str, mirrored: bool) -> Result<Key, Unusable> {
+    pub(crate) fn key(&self, fabric: &str, shape: &str, mirrored: bool) -> Result<Key, Unusable> {
         let missing = |what: &str, name: &str| Unusable::new("quilts", format!("there is no {what} {name}"));
         let f = self
             .fabrics
@@ -84,7 +85,7 @@ impl Counter<'_> {
     }
 
     /// Adds the patches of so many blocks.
-    fn add_blocks(
+    pub(crate) fn add_blocks(
         &self,
         wanted: &mut BTreeMap<Key, u128>,
         block: &Block,
@@ -180,7 +181,7 @@ fn blocks_wanted(spec: &Scenario, counter: &Counter<'_>, keys: &[Key]) -> Result
     Ok(all)
 }
 
-fn block_named<'s>(spec: &'s Scenario, name: &str) -> Result<&'s Block, Unusable> {
+pub(crate) fn block_named<'s>(spec: &'s Scenario, name: &str) -> Result<&'s Block, Unusable> {
     let block = spec.blocks.iter().find(|block| block.name == name);
     block.ok_or_else(|| Unusable::new("quilts", format!("there is no block {name}")))
 }

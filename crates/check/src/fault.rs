@@ -119,7 +119,8 @@ fn shortened(text: &str) -> String {
 macro_rules! codes {
     ($($name:ident = $number:literal, $title:literal, $explanation:literal;)*) => {
         /// Kinds of faults. The number groups them: 0 documents, 1 names, 2 strips, 3 supply of lay-ups, 4 stacks,
-        /// 5 mats, 6 patches, 7 cloth, 8 figures, 9 bounds and their proof, R the rest of a day.
+        /// 5 mats, 6 patches, 7 cloth, 8 figures, 9 bounds and their proof, R the rest of a day. Those of a group's day
+        /// start with D: 0 documents, 1 bags, 2 lots, 3 runs and batches, 4 figures, 5 schedule, 6 money.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
         #[serde(rename_all = "snake_case")]
         pub enum FaultCode {
@@ -320,6 +321,90 @@ codes! {
         "Wanted, good, kept and new patches of every fabric, shape and hand are counted again from scenario and log.";
     ReplanShort = "CR09", "fewer patches come out than are wanted",
         "Good patches, kept passes and supplement together must yield everything wanted.";
+    DayVersion = "D001", "the format version of the day is not known",
+        "This program judges days of version 1.";
+    DayPlan = "D002", "the day belongs to another plan",
+        "A day says what is done with the strips and passes of one plan, which it names by its number.";
+    DayNumber = "D003", "the day number does not belong to this day",
+        "The number on every sheet of the day is derived from it. If it does not fit, the day was changed after it was made.";
+    NoGroup = "D004", "the scenario has no group",
+        "Bags, helpers and the day stand in the scenario's group; without one there is nothing to judge a day by.";
+    BagList = "D101", "the bags are not those that the scenario asks for",
+        "Every quilt, block or person has a bag of its own, with its name, where it goes and whether it is urgent, in the order of the scenario; then come loose patches and spares.";
+    BagNeeds = "D102", "a bag's list is not what its quilts need",
+        "The list of a bag has one line for every fabric, shape and hand that goes into it, in the order of the scenario.";
+    BagSpares = "D103", "a bag's list has other spare patches than its share",
+        "What is cut beyond the needs goes into one bag or is shared out in proportion to what is needed, urgent bags first where a patch is left over.";
+    LotList = "D201", "the lots are not what the passes yield in the order of work",
+        "There is one lot for every run, pass, position and kind of patch, in that order, and no other.";
+    LotParts = "D202", "the parts of a lot do not make the lot",
+        "The parts name each bag once, hold at least one patch each, and add up to what the position yields.";
+    LotSums = "D203", "the lots put something else into a bag than stands on its list",
+        "Over all lots every bag gets its list, patch by patch.";
+    RunUnknown = "D301", "a run is of passes that the plan does not have",
+        "A run names a lay-up of the plan and passes of it.";
+    RunCover = "D302", "a pass is in no run, or in two",
+        "Every pass is cranked once.";
+    RunTooLong = "D303", "a run has more passes than a tray holds",
+        "The passes of a run are laid out on one tray.";
+    RunProof = "D304", "the proof block is not cut first",
+        "The runs of the lay-ups that yield the proof block come before all others.";
+    RunOrder = "D305", "the runs are not in the order in which they are cranked",
+        "With a schedule, runs are numbered by the start of their cranking.";
+    BatchStrips = "D306", "the batches are not the strips of the plan",
+        "Every strip is pressed and cut in one batch, with strips of its own fabric.";
+    BatchTooLong = "D307", "a batch has more than five strips",
+        "After five strips the cloth is squared again.";
+    BatchSquared = "D308", "a batch has strips on both sides of a squaring",
+        "A fabric is squared before its first strip and after every five, in the order of its batches; a batch begins and ends between two squarings.";
+    DayFigure = "D401", "a figure of the day is wrong",
+        "Every figure is counted again from lots, runs and schedule.";
+    OpenTooMany = "D402", "more bags are open at a time than the scenario allows",
+        "A bag is open from the first run that cuts for it to the last.";
+    OpenBound = "D403", "fewer open bags are not ruled out",
+        "How few bags can be open is searched for again over all orders of the runs; what cannot be shown is not accepted.";
+    ScheduleMissing = "D501", "the schedule is missing, or nobody is listed to help",
+        "There is a schedule if and only if the scenario lists helpers.";
+    TaskList = "D502", "the tasks are not those that there are to do",
+        "Every batch is pressed and cut once; every run is folded, cranked and lifted out once; every bag with patches is checked once. Tasks stand in the order of their start.";
+    TaskHelper = "D503", "a helper is not listed or cannot do this work",
+        "Tasks go to helpers of the scenario who say that they can do that kind of work.";
+    TaskHours = "D504", "a helper works before coming or after going",
+        "A task lies within the hours of its helper.";
+    TaskTwice = "D505", "a helper does two things at once",
+        "Every task takes its helper wholly.";
+    TaskTime = "D506", "a task does not take the time it takes",
+        "A task takes its standard time, more by the slack, at the speed of its helper, rounded up to the second.";
+    TaskTooEarly = "D507", "a task starts before what it needs is done",
+        "Pressing comes before cutting strips, that before folding, then cranking, lifting out, and checking bags.";
+    SharedThings = "D508", "more irons, rulers, tables or mats are used at a time than there are",
+        "Each is used by one task at a time.";
+    NoStation = "D509", "a task is at a station or with a copy of a board that does not exist",
+        "Cranking, and nothing else, names a cutter of the scenario, which of them, and which copy of the board.";
+    StationTwice = "D510", "a station or a copy of a board is used by two runs at once",
+        "A cutter takes one board at a time, and a board can be in one cutter at a time.";
+    StationTooSmall = "D511", "a cutter does not take this lay-up",
+        "Board and mats must go between its rollers, and no stack may be higher than it takes.";
+    TraysAhead = "D512", "more filled trays wait than there may",
+        "A tray waits from the end of folding to the start of cranking.";
+    Finish = "D513", "the end of the day is wrong",
+        "The day ends with the last task.";
+    FinishBound = "D514", "an earlier end is not ruled out",
+        "The earliest possible end is bounded again from helpers, stations, boards, mats, shared things and the longest chain of tasks.";
+    OneMore = "D515", "one more of something makes the day longer",
+        "Whatever is added can be left standing, so that the day ends no later.";
+    MoneyMissing = "D601", "the money is missing, or there are no prices",
+        "Money is shared if and only if the scenario has prices.";
+    MoneyTotal = "D602", "the total of the money is wrong",
+        "The total is the plan's money, rounded half up to cents.";
+    FabricMoney = "D603", "the money or the rest of a fabric is wrong",
+        "Each fabric has its share of the total, who brought it, what is left and who takes that.";
+    FabricShares = "D604", "a fabric is paid for by the wrong bags",
+        "Bags pay in proportion to the area of the patches in them; a fabric that none has patches of is paid by all alike.";
+    BagMoney = "D605", "what a bag pays is wrong",
+        "A bag pays the sum of its shares.";
+    AloneFigure = "D606", "the figures for all together are not the plan's",
+        "What cutting together saves is told from the plan's own money, area, passes and seconds.";
 }
 
 impl fmt::Display for FaultCode {

@@ -1,4 +1,4 @@
-//! The independent judge of a plan. From the text of the scenario file alone it derives everything again: boxes,
+//! The independent judge of a plan, and of a group's day. From the text of the scenario file alone it derives everything again: boxes,
 //! areas, ply sizes, stacks as exact fractions, demand, cloth, minutes, money and every printed figure, and it
 //! computes every bound again from its certificate. It shares only exact measures, shapes and the plain types of
 //! scenario and plan with the rest of the program; it must never use the validated job, anything derived from it,
@@ -8,6 +8,7 @@ mod balance;
 mod bounds;
 mod certificate;
 mod cloth;
+mod day;
 mod demand;
 mod facts;
 mod fault;
@@ -26,6 +27,7 @@ mod supply;
 use patchlay_plan::{PLAN_VERSION, Plan, plan_number, scenario_digest};
 use serde::Serialize;
 
+pub use day::{DayVerdict, check_day};
 pub use fault::{Fault, FaultCode};
 pub use replan::{Recounted, check_replan};
 

@@ -51,10 +51,22 @@ fn ground(kind: &MatKind, mat: &MatUse) -> Rect {
     Rect { turn: Turn::NONE, u: span(mat.x, across), v: span(mat.y, along) }
 }
 
-fn within_bed(facts: &Facts, layup: &Loaded<'_>, laid: &[Rect], place: &str, faults: &mut Faults) {
+/// Width that board and mats take together.
+fn width_of(facts: &Facts, layup: &Loaded<'_>, laid: &[Rect]) -> Length {
     let board = Span::from_zero(facts.boards[layup.board].width);
-    let all = laid.iter().fold(board, |all, mat| all.cover(&mat.u));
-    let (width, bed) = (all.extent(), facts.cutter.bed_width);
+    laid.iter().fold(board, |all, mat| all.cover(&mat.u)).extent()
+}
+
+/// Width that a sound lay-up takes in the bed, board and mats together.
+pub(crate) fn width_in_bed(facts: &Facts, layup: &Loaded<'_>) -> Length {
+    let kind = |mat: &MatUse| facts.cutter.mats.iter().find(|kind| kind.name == mat.mat);
+    let laid: Vec<Rect> =
+        layup.plan.mats.iter().filter_map(|mat| kind(mat).map(|kind| ground(kind, mat))).collect();
+    width_of(facts, layup, &laid)
+}
+
+fn within_bed(facts: &Facts, layup: &Loaded<'_>, laid: &[Rect], place: &str, faults: &mut Faults) {
+    let (width, bed) = (width_of(facts, layup, laid), facts.cutter.bed_width);
     if width > bed {
         faults.add(FaultCode::MatTooWide, place, width.units(), format!("at most {}", bed.units()));
     }

@@ -46,6 +46,22 @@ pub(crate) fn judge(facts: &Facts, layups: &[Loaded<'_>], faults: &mut Faults) -
     highest
 }
 
+/// Whether no stack of a lay-up is too high for a cutter that takes so many plies; none if there are more overlaps than
+/// can be looked at. Areas that cover one position share its ground, so overlaps are all the points there are.
+pub(crate) fn borne(facts: &Facts, layup: &Loaded<'_>, most: u32) -> Option<bool> {
+    let board = &facts.boards[layup.board];
+    let cloths: Vec<Rect> = layup.loads.iter().map(|load| board.bays[load.bay].cloth).collect();
+    let mut steps = MOST_STEPS;
+    let sets = shared_sets(&cloths, &mut steps)?;
+    Some(sets.iter().all(|set| {
+        let mut plies: BTreeMap<u32, u64> = BTreeMap::new();
+        for (limit, count) in plies_by_limit(facts, layup, set.iter().map(|&at| &layup.loads[at])) {
+            *plies.entry(limit.min(most)).or_default() += count;
+        }
+        !too_high(&load_of(&plies))
+    }))
+}
+
 /// Plies by limit, over some loads.
 fn plies_by_limit<'l>(
     facts: &Facts,

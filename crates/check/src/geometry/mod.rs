@@ -30,6 +30,7 @@ const MOST_BAYS: usize = 10_000;
 pub(crate) struct Board {
     pub(crate) name: String,
     pub(crate) width: Length,
+    pub(crate) length: Length,
     pub(crate) ply_limit: u32,
     /// In the order of the file; grids row by row from the leading end, each row from the handle side.
     pub(crate) positions: Vec<Position>,
@@ -80,8 +81,7 @@ pub(crate) fn boards(
     if let Some(group) = &spec.group {
         for (board, spec) in boards.iter_mut().zip(&spec.boards) {
             let place = format!("board {}", spec.name);
-            let length = reader.size(&place, &spec.length)?;
-            let highest = highest(reader, &place, group, board.width, length)?;
+            let highest = highest(reader, &place, group, board.width, board.length)?;
             board.ply_limit = board.ply_limit.min(highest.unwrap_or(board.ply_limit));
         }
     }
@@ -139,7 +139,7 @@ fn one(
     let points = points(&place, &positions, &bays)?;
     let apart = bays::apart(&bays);
     let index = bays.iter().enumerate().map(|(at, bay)| (bay.positions.clone(), at)).collect();
-    Ok(Board { name: spec.name.clone(), width, ply_limit, positions, bays, points, apart, index })
+    Ok(Board { name: spec.name.clone(), width, length, ply_limit, positions, bays, points, apart, index })
 }
 
 fn blades_in_place(
