@@ -484,6 +484,9 @@ pub(crate) struct VerifyArgs {
     pub(crate) scenario: PathBuf,
     /// The plan: the plan.json that `patchlay plan` wrote.
     pub(crate) plan: PathBuf,
+    /// The day of a group as well: the day.json beside the plan.
+    #[arg(long, value_name = "DAY")]
+    pub(crate) day: Option<PathBuf>,
     /// Print JSON instead of text, errors included.
     #[arg(long)]
     pub(crate) json: bool,

@@ -43,6 +43,15 @@ pub(crate) fn planned(
         }
         other => Failure::our_fault(&other.to_string()),
     })?;
+    patchlay_check::check_day(&loaded.text, plan, &day).map_err(|faults| {
+        let mut failures = crate::verify::messages(&faults, &wanted.scenario);
+        if let Failure::OurFault(note) =
+            Failure::our_fault("it made a day that fails its own check; nothing was kept")
+        {
+            failures.extend(note);
+        }
+        Failure::PlanFails(failures)
+    })?;
     watch.event(&Progress::Phase { name: "every quilt alone, to compare".to_owned() });
     day.alone = patchlay_optimise::alone(&loaded.scenario, plan, &wanted.options(), watch)
         .map_err(|error| unplanned(error, &wanted.scenario))?;

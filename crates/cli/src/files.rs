@@ -6,6 +6,7 @@ use std::io::{self, Read};
 use std::path::Path;
 
 use patchlay_plan::Plan;
+use patchlay_plan::day::Day;
 use patchlay_scenario::spec::Scenario;
 use patchlay_scenario::{Code, Job, LARGEST_FILE};
 
@@ -81,19 +82,35 @@ pub(crate) fn text(file: &Path, what: &str) -> Result<String, Failure> {
 /// # Errors
 /// The file cannot be read, or is not a plan.
 pub(crate) fn plan(file: &Path) -> Result<Plan, Failure> {
+    document(file, ("plan", "name the plan.json that 'patchlay plan' wrote"), Plan::from_json)
+}
+
+/// Reads the file of a day.
+///
+/// # Errors
+/// The file cannot be read, or is not a day.
+pub(crate) fn day(file: &Path) -> Result<Day, Failure> {
+    document(file, ("day", "name the day.json that 'patchlay plan' wrote"), Day::from_json)
+}
+
+fn document<T>(
+    file: &Path,
+    (what, name_it): (&'static str, &str),
+    parse: impl Fn(&str) -> serde_json::Result<T>,
+) -> Result<T, Failure> {
     let bytes = read(file, LARGEST_PLAN + 1)?;
     if bytes.len() as u64 > LARGEST_PLAN {
-        return Err(Failure::bad(too_large(Ours::TooLarge.code().to_owned(), file, "plan", LARGEST_PLAN)));
+        return Err(Failure::bad(too_large(Ours::TooLarge.code().to_owned(), file, what, LARGEST_PLAN)));
     }
-    let hint = "name the plan.json that 'patchlay plan' wrote; if another version wrote it, plan again";
-    let not_a_plan = |problem: String| Message::new(Ours::NotAPlan, problem).about(file).hint(hint);
+    let hint = format!("{name_it}; if another version wrote it, plan again");
+    let not_one = |problem: String| Message::new(Ours::NotAPlan, problem).about(file).hint(&hint);
     let text = std::str::from_utf8(&bytes)
-        .map_err(|error| Failure::bad(not_a_plan(format!("the file is not UTF-8 text: {error}"))))?;
-    Plan::from_json(text).map_err(|error| {
+        .map_err(|error| Failure::bad(not_one(format!("the file is not UTF-8 text: {error}"))))?;
+    parse(text).map_err(|error| {
         let said = error.to_string();
         // serde_json closes with the place, which stands in the message's own fields.
         let said = said.rsplit_once(" at line ").map_or(said.as_str(), |(before, _)| before);
-        Failure::bad(not_a_plan(format!("the file is not a plan: {said}")).at(error.line(), error.column()))
+        Failure::bad(not_one(format!("the file is not a {what}: {said}")).at(error.line(), error.column()))
     })
 }
 

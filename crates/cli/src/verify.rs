@@ -19,6 +19,18 @@ pub(crate) fn run(wanted: &VerifyArgs) -> Result<(), Failure> {
     let plan = files::plan(&wanted.plan)?;
     let verdict = patchlay_check::check(&loaded.text, &plan)
         .map_err(|faults| Failure::PlanFails(messages(&faults, &wanted.plan)))?;
+    if let Some(file) = &wanted.day {
+        let day = files::day(file)?;
+        let found = patchlay_check::check_day(&loaded.text, &plan, &day)
+            .map_err(|faults| Failure::PlanFails(messages(&faults, file)))?;
+        if !wanted.json {
+            let text = format!(
+                "Day {} passes the check: {} bags from {} lots, {} runs, {} tasks, {} shares of money.",
+                day.number, found.bags, found.lots, found.runs, found.tasks, found.shares
+            );
+            print::out(&print::wrapped("", &text))?;
+        }
+    }
     if wanted.json { print::json(&as_json(&plan, &verdict)) } else { print::out(&as_text(&plan, &verdict)) }
 }
 

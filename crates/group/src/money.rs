@@ -23,7 +23,8 @@ pub(crate) fn divided(job: &Job, group: &Group, plan: &Plan, wants: &[Wants]) ->
     let total = cents(plan.figures.money);
     let exact: Vec<i128> = plan.fabrics.iter().map(|fabric| fabric.money.units()).collect();
     let prices = largest_remainder(&exact, total);
-    let mut bags = vec![0_i64; group.bags.len() + 1];
+    let spares = wants.iter().flat_map(|want| &want.bags).any(|bag| bag.0 == group.bags.len());
+    let mut bags = vec![0_i64; group.bags.len() + usize::from(spares)];
     let mut fabrics = Vec::new();
     for (f, (fabric, price)) in plan.fabrics.iter().zip(prices).enumerate() {
         let weights = weights(job, group.bags.len(), wants, f);

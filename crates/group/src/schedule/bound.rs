@@ -4,7 +4,7 @@
 
 use patchlay_scenario::spec::Work;
 
-use super::hall::{Hall, Shop, Sorting, fastest};
+use super::hall::{Hall, Run, Shop, Sorting, fastest};
 
 /// A bound and what sets it.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -51,13 +51,23 @@ pub(crate) fn bound(hall: &Hall, shop: &Shop, sorting: &Sorting, board_names: &[
             format!("the hours of those who {}", names.join(" or "))
         });
     }
-    let change = fastest(hall, Work::Crank, shop.change);
+    // Putting a board on makes one of its runs longer, at least by what it does to the run where that is least.
+    let put_on = |board: usize| {
+        let of_board = shop.runs.iter().filter(|run| run.board == board);
+        let longer = |run: &Run| {
+            fastest(hall, Work::Crank, run.crank + shop.change) - fastest(hall, Work::Crank, run.crank)
+        };
+        of_board.map(longer).min().unwrap_or(0)
+    };
     for set in class_sets(shop) {
         let only = |run: usize| shop.runs[run].classes.iter().zip(&set).all(|(fits, taken)| !fits || *taken);
         let stations: u32 =
             hall.classes.iter().zip(&set).filter(|(_, taken)| **taken).map(|(c, _)| c.number).sum();
         let runs = (0..shop.runs.len()).filter(|&run| only(run)).map(|run| chain.crank(run));
-        offer(load(runs, u64::from(stations), change), &|| {
+        // A run that other cutters take too may be the one for which a board is put on.
+        let changes =
+            if set.iter().all(|taken| *taken) { shop.boards().into_iter().map(put_on).sum() } else { 0 };
+        offer(load(runs, u64::from(stations), changes), &|| {
             let names: Vec<&str> =
                 hall.classes.iter().zip(&set).filter(|(_, t)| **t).map(|(c, _)| c.name.as_str()).collect();
             format!("the cutters: {}", names.join(", "))
@@ -66,7 +76,7 @@ pub(crate) fn bound(hall: &Hall, shop: &Shop, sorting: &Sorting, board_names: &[
     for board in shop.boards() {
         let runs =
             (0..shop.runs.len()).filter(|&run| shop.runs[run].board == board).map(|run| chain.crank(run));
-        offer(load(runs, u64::from(hall.copies[board]), change), &|| {
+        offer(load(runs, u64::from(hall.copies[board]), put_on(board)), &|| {
             format!("the copies of {}", board_names.get(board).copied().unwrap_or("a board"))
         });
     }
