@@ -59,6 +59,15 @@ pub(crate) enum Command {
 pub(crate) struct PlanArgs {
     /// The scenario file.
     pub(crate) scenario: PathBuf,
+    /// Fabrics in a CSV file, merged into the scenario: name, usable width, print, price, letter, brought by, …
+    #[arg(long, value_name = "CSV")]
+    pub(crate) fabrics: Option<PathBuf>,
+    /// Quilts in a CSV file, merged into the scenario: quilt, copies, for, urgent, block, count, and a column for every role.
+    #[arg(long, value_name = "CSV")]
+    pub(crate) quilts: Option<PathBuf>,
+    /// Loose patches in a CSV file, merged into the scenario: shape, fabric, count, mirrored.
+    #[arg(long, value_name = "CSV")]
+    pub(crate) demand: Option<PathBuf>,
     /// Folder for the plan and its sheets; out/ and the scenario file's name unless given.
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,

@@ -7,8 +7,9 @@ use std::path::Path;
 
 use patchlay_plan::Plan;
 use patchlay_plan::day::Day;
+use patchlay_scenario::lists::{self, List, ListKind};
 use patchlay_scenario::spec::Scenario;
-use patchlay_scenario::{Code, Job, LARGEST_FILE};
+use patchlay_scenario::{Code, Job, LARGEST_FILE, LoadError, Problem};
 
 use crate::report::{Failure, Message, Ours};
 
@@ -75,6 +76,54 @@ pub(crate) fn text(file: &Path, what: &str) -> Result<String, Failure> {
             Message::new(Ours::CannotRead, problem).about(file).hint("save it as plain text in UTF-8"),
         )
     })
+}
+
+/// Reads a scenario file and lists that are merged into it.
+///
+/// # Errors
+/// As [`scenario`]; what is wrong with a cell of a list is told with the line and column of the list.
+pub(crate) fn scenario_with(file: &Path, lists: &[(ListKind, &Path)]) -> Result<Loaded, Failure> {
+    if lists.is_empty() {
+        return scenario(file);
+    }
+    let bytes = read(file, LARGEST_FILE as u64 + 1)?;
+    let text = |bytes: Vec<u8>, file: &Path| {
+        if bytes.len() > LARGEST_FILE {
+            let code = Code::FileTooLarge.to_string();
+            return Err(Failure::bad(too_large(code, file, "file", LARGEST_FILE as u64)));
+        }
+        String::from_utf8(bytes).map_err(|_| {
+            let hint = "save the file as plain text in UTF-8";
+            Failure::bad(Message::new(Ours::CannotRead, "the file is not UTF-8 text").about(file).hint(hint))
+        })
+    };
+    let whole = text(bytes, file)?;
+    let texts = lists
+        .iter()
+        .map(|(kind, file)| Ok((*kind, text(read(file, LARGEST_FILE as u64 + 1)?, file)?)))
+        .collect::<Result<Vec<_>, Failure>>()?;
+    let given: Vec<List<'_>> = texts.iter().map(|(kind, text)| List { kind: *kind, text }).collect();
+    let merged = lists::merge(&whole, &given).map_err(|problems| {
+        let message = |(list, problem): (usize, Problem)| Message::of_problem(&problem, lists[list].1);
+        Failure::Bad(problems.into_iter().map(message).collect())
+    })?;
+    let (scenario, job) = patchlay_scenario::load(&merged.text).map_err(|error| {
+        let message = |problem: &Problem| match merged.place(&problem.path) {
+            Some(place) => Message::of_problem(problem, lists[place.list].1).at(place.line, place.column),
+            // Lines of the merged text are in no file.
+            None => {
+                let mut bare = problem.clone();
+                (bare.line, bare.column) = (None, None);
+                Message::of_problem(&bare, file)
+            }
+        };
+        let messages = error.problems().iter().map(message).collect();
+        match error {
+            LoadError::Bad(_) => Failure::Bad(messages),
+            LoadError::Impossible(_) => Failure::CannotBeMet(messages),
+        }
+    })?;
+    Ok(Loaded { text: merged.text, scenario, job })
 }
 
 /// Reads a plan file.

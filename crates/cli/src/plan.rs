@@ -6,6 +6,7 @@ use std::time::Instant;
 use patchlay_optimise::OptimiseError;
 use patchlay_plan::{Outcome, Plan};
 use patchlay_scenario::Job;
+use patchlay_scenario::lists::ListKind;
 use patchlay_sheets::{PageOptions, SheetError};
 use serde_json::{Value, json};
 
@@ -21,7 +22,14 @@ use crate::{day, files, print, verify, write};
 /// # Errors
 /// The scenario cannot be read or met, the folder cannot be written, or the plan fails its check.
 pub(crate) fn run(wanted: &PlanArgs) -> Result<(), Failure> {
-    let mut loaded = files::scenario(&wanted.scenario)?;
+    let lists = [
+        (ListKind::Fabrics, &wanted.fabrics),
+        (ListKind::Quilts, &wanted.quilts),
+        (ListKind::Demand, &wanted.demand),
+    ];
+    let lists: Vec<(ListKind, &Path)> =
+        lists.into_iter().filter_map(|(kind, file)| Some((kind, file.as_deref()?))).collect();
+    let mut loaded = files::scenario_with(&wanted.scenario, &lists)?;
     let strategy = wanted.strategy();
     let most = loaded.job.cutter.ply_limit;
     if let Some(limit) = strategy.ply_limit.filter(|&limit| limit > most) {
@@ -42,6 +50,10 @@ pub(crate) fn run(wanted: &PlanArgs) -> Result<(), Failure> {
     not_being_cut(&folder.join("plan.json"), &plan)?;
     let mut texts = texts(wanted, &loaded.job, &plan)?;
     let mut summary = patchlay_sheets::terminal(&plan, &loaded.job).map_err(unprinted)?;
+    if !lists.is_empty() {
+        // What was planned is in no single file of the user's: it is kept beside the plan, to verify and to plan again.
+        texts.push(("scenario.json", loaded.text.clone()));
+    }
     if let Some(day) = &day {
         texts.extend(day::texts(wanted, &loaded.job, &plan, day)?);
         summary.push('\n');

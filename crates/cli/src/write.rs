@@ -21,7 +21,8 @@ pub(crate) const REPLAN: [&str; 4] =
 pub(crate) const TALLY: [&str; 1] = ["tally.html"];
 
 /// Every name that a plan's folder may hold. `plan.json` is the last to be renamed: where it is, all is.
-pub(crate) const NAMES: [&str; 9] = [
+pub(crate) const NAMES: [&str; 10] = [
+    "scenario.json",
     "sheets.html",
     "sheets-left-handed.html",
     "shopping.csv",

@@ -59,7 +59,7 @@ pub enum DayError {
 }
 
 /// Sequences judged at effort 1 for a plan of one task; larger plans get fewer, so that the work is about the same.
-const ROUNDS: u64 = 1_000_000;
+const ROUNDS: u64 = 4_000_000;
 /// Most sequences judged at effort 1.
 const MOST_ROUNDS: u64 = 2_000;
 /// What one more of something would do is looked for in this part of the rounds.

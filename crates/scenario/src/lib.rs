@@ -6,6 +6,7 @@
 
 mod bays;
 pub mod job;
+pub mod lists;
 mod load;
 mod mats;
 mod path;

@@ -128,6 +128,9 @@ codes! {
     Unexplained = "S007",
         "the file was refused without a reason",
         "This never happens unless the program itself is at fault: every refusal has a reason.";
+    BadList = "S008",
+        "a list is not a table",
+        "Fabrics, quilts and demand can be kept as CSV: a header in plain words, then one row for each, with as many cells as the header. The line and column are those of the list.";
     MissingField = "S101",
         "a needed field is missing",
         "The object lacks a field that it cannot do without.";

@@ -189,6 +189,8 @@ impl Judge<'_> {
     }
 }
 
+/// Runs up to which single tasks are settled.
+const MOST_SETTLED: usize = 40;
 /// Seconds of reluctance that are tried.
 const RELUCTANCE: [u64; 6] = [0, 60, 300, 1_200, 3_600, 20_000];
 
@@ -198,7 +200,8 @@ impl Judge<'_> {
         let (fixed, all) = (self.shop.proof, rule.sequence.len());
         let several: Vec<usize> =
             (0..hall.helpers.len()).filter(|&at| hall.helpers[at].can.len() > 1).collect();
-        let kind = random.below(6);
+        // Who does one task matters where tasks are few.
+        let kind = random.below(if all <= MOST_SETTLED { 6 } else { 4 });
         if kind >= 4 && !several.is_empty() {
             self.settle(hall, rule, random);
             return;

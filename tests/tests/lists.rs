@@ -1,0 +1,36 @@
+//! Fabrics, quilts and demand as CSV files beside a scenario.
+
+#![allow(clippy::unwrap_used, reason = "a test ends where something cannot be had")]
+
+use std::fs;
+use std::path::Path;
+
+use patchlay_tests::{demo, run};
+use serde_json::Value;
+
+#[test]
+fn lists_are_merged_planned_and_kept() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name);
+    let mut scenario: Value =
+        serde_json::from_str(&fs::read_to_string(demo("star-hand-check")).unwrap()).unwrap();
+    scenario["quilts"] = Value::Array(Vec::new());
+    fs::write(at("hall.json"), scenario.to_string()).unwrap();
+    fs::write(at("quilts.csv"), "quilt,block,count,light,dark,bright\nStars,Ohio Star,6,Light,Dark,Brigth\n")
+        .unwrap();
+    let words = ["plan", "hall.json", "--quilts", "quilts.csv", "--out", "out"];
+    let words: Vec<std::path::PathBuf> = words
+        .iter()
+        .map(|word| if word.contains('.') || *word == "out" { at(word) } else { Path::new(word).to_owned() })
+        .collect();
+    let ended = run(&words).unwrap();
+    assert_eq!(ended.code, Some(2), "{}", ended.said());
+    assert!(ended.err.contains("quilts.csv") && ended.err.contains("line 2, column 30"), "{}", ended.err);
+    fs::write(at("quilts.csv"), "quilt,block,count,light,dark,bright\nStars,Ohio Star,6,Light,Dark,Bright\n")
+        .unwrap();
+    let ended = run(&words).unwrap();
+    assert_eq!(ended.code, Some(0), "{}", ended.said());
+    let out = at("out");
+    let verified = run([Path::new("verify"), &out.join("scenario.json"), &out.join("plan.json")]).unwrap();
+    assert_eq!(verified.code, Some(0), "{}", verified.said());
+}
