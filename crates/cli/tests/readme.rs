@@ -14,6 +14,7 @@ use serde_json::Value;
 
 const SCENARIO: &str = "queen-churn-dash";
 const COMPARED: &str = "scenarios/crib-nine-patch.json";
+const GROUP: &str = "scenarios/twelve-lap-quilts.json";
 const PICTURE: &str = "scenarios/pictures/queen-churn-dash.svg";
 /// The lay-up in the picture.
 const LAYUP: &str = "L2";
@@ -66,6 +67,18 @@ fn compared() -> String {
     String::from_utf8(ended.stdout).unwrap()
 }
 
+/// Plans the README's group with little effort; answers the part of what was printed that tells of the day.
+fn day() -> String {
+    let folder = tempfile::tempdir().unwrap();
+    let group = root().join(GROUP);
+    let ended = run(&["plan", group.to_str().unwrap(), "--effort", "1"], folder.path());
+    assert!(ended.status.success(), "{}", String::from_utf8_lossy(&ended.stderr));
+    let printed = String::from_utf8(ended.stdout).unwrap();
+    let from = printed.find("The day, number").unwrap();
+    let to = from + printed[from..].find("\nChecked").unwrap();
+    printed[from..to].to_owned()
+}
+
 /// The README with an output in its place; else the output must be what stands there.
 fn with_output(text: &str, after: &str, printed: &str) -> String {
     let shown = block(text, after, "```text\n");
@@ -80,6 +93,7 @@ fn output_and_picture_are_of_this_program() {
     let (printed, plan) = planned();
     let text = with_output(&readme(), "It prints", &printed);
     let text = with_output(&text, "It compares", &compared());
+    let text = with_output(&text, "The summary ends with the day", &day());
     if rewrite() {
         fs::write(root().join("README.md"), &text).unwrap();
     }

@@ -71,7 +71,7 @@ pub type ListProblem = (usize, Problem);
 ///
 /// # Errors
 /// Everything that is wrong with the lists as tables. A scenario that is not a JSON object is left to be refused by
-/// [`crate::load`], whatever the lists say.
+/// [`crate::load()`], whatever the lists say.
 pub fn merge(scenario: &str, lists: &[List<'_>]) -> Result<Merged, Vec<ListProblem>> {
     let plain = |text: &str| Merged { text: text.to_owned(), places: BTreeMap::new() };
     let bare = scenario.strip_prefix('\u{feff}').unwrap_or(scenario);
