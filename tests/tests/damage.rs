@@ -102,6 +102,19 @@ demos! {
     twelve_lap_quilts: "twelve-lap-quilts";
 }
 
+/// Between the bound of lay-ups and the lay-ups that there are, a bound is believed only if the checker proves it.
+#[test]
+fn one_more_layup_than_is_proved_is_refused_though_the_plan_has_as_many() {
+    let scenario = include_str!("../../scenarios/star-hand-check.json");
+    let (_, job) = patchlay_scenario::load(scenario).expect("a demo scenario is sound");
+    let mut plan = optimise(&job, scenario, &Options::default(), &Quiet).expect("it can be planned");
+    let fewest = plan.fewest.as_mut().expect("a plan that is kept states it");
+    assert!(fewest.layups < plan.figures.layups, "star-hand-check is at its bound: take another demo");
+    fewest.layups += 1;
+    let faults = check(scenario, &plan).expect_err("it is not proved");
+    assert!(faults.iter().all(|fault| fault.code == FaultCode::FewestNotProved), "{}", lines(&faults));
+}
+
 /// Plans the crib quilt under a strategy; the plan passes the check.
 fn crib_under(strategy: Strategy) -> (&'static str, Plan) {
     let scenario = include_str!("../../scenarios/crib-nine-patch.json");

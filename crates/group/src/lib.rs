@@ -125,6 +125,14 @@ fn planned(job: &Job, plan: &Plan, options: &Options<'_>) -> Result<Day, DayErro
             },
         }
     });
+    if found.score.above > 0 {
+        let most = group.most_open.unwrap_or(0);
+        return Err(DayError::Impossible(vec![format!(
+            "no order was found that keeps to at most {most} bags open at a time: the best has {} open, and it is only \
+             proved that no order has fewer than {}; allow more, search harder, or divide the bags otherwise",
+            found.score.open, fewest.at_least
+        )]));
+    }
     let mut day = Day {
         patchlay_day: DAY_VERSION,
         plan: plan.number.clone(),

@@ -198,10 +198,7 @@ pub(crate) fn sentences(day: &Day, job: &Job) -> Vec<String> {
             day.runs.len()
         ));
     }
-    said.push(
-        format!("{} are put on.", words::count(figures.board_changes, "time a board is", "times boards"))
-            .replace("time a board is are put on", "board is put on once"),
-    );
+    said.push(format!("Boards are put on {}.", words::count(figures.board_changes, "time", "times")));
     if let Some(schedule) = &day.schedule {
         let (finish_at, bound) = (schedule.finish, schedule.finish_at_least);
         let proved = if finish_at == bound {
@@ -209,12 +206,12 @@ pub(crate) fn sentences(day: &Day, job: &Job) -> Vec<String> {
         } else {
             let over = u128::from(finish_at - bound) * 1000 / u128::from(bound.max(1));
             format!(
-                "No schedule of these runs can end before {} ({} in all, {}.{} % less), held by {}.",
+                "No schedule of these runs can end before {}, {} after the start, for lack of {}; this one takes {}.{} % longer.",
                 finish(group, bound),
                 words::time(bound),
+                schedule.held_by,
                 over / 10,
-                over % 10,
-                schedule.held_by
+                over % 10
             )
         };
         said.push(format!(

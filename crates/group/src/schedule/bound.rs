@@ -33,7 +33,7 @@ pub(crate) fn bound(hall: &Hall, shop: &Shop, sorting: &Sorting, board_names: &[
         }
     };
     for link in &chain.links {
-        offer(link.head + link.long + link.tail, &|| "the longest chain of work".to_owned());
+        offer(link.head + link.long + link.tail, &|| "a shorter chain of work".to_owned());
     }
     // Every board in use is put on at least once.
     let boards = shop.boards().len() as u64;
@@ -48,7 +48,7 @@ pub(crate) fn bound(hall: &Hall, shop: &Shop, sorting: &Sorting, board_names: &[
         let of = |link: &&Link| works.contains(&link.work);
         offer(helpers(hall, &works, chain.links.iter().filter(of), extra), &|| {
             let names: Vec<&str> = works.iter().map(|work| word(*work)).collect();
-            format!("the hours of those who {}", names.join(" or "))
+            format!("hours of those who {}", names.join(" or "))
         });
     }
     // Putting a board on makes one of its runs longer, at least by what it does to the run where that is least.
@@ -70,14 +70,14 @@ pub(crate) fn bound(hall: &Hall, shop: &Shop, sorting: &Sorting, board_names: &[
         offer(load(runs, u64::from(stations), changes), &|| {
             let names: Vec<&str> =
                 hall.classes.iter().zip(&set).filter(|(_, t)| **t).map(|(c, _)| c.name.as_str()).collect();
-            format!("the cutters: {}", names.join(", "))
+            format!("cutters: {}", names.join(", "))
         });
     }
     for board in shop.boards() {
         let runs =
             (0..shop.runs.len()).filter(|&run| shop.runs[run].board == board).map(|run| chain.crank(run));
         offer(load(runs, u64::from(hall.copies[board]), put_on(board)), &|| {
-            format!("the copies of {}", board_names.get(board).copied().unwrap_or("a board"))
+            format!("copies of {}", board_names.get(board).copied().unwrap_or("a board"))
         });
     }
     for (kind, &owned) in hall.mats.iter().enumerate() {
@@ -86,12 +86,12 @@ pub(crate) fn bound(hall: &Hall, shop: &Shop, sorting: &Sorting, board_names: &[
         };
         let runs = (0..shop.runs.len()).filter(|&run| uses(run) > 0);
         let links = runs.flat_map(|run| (0..uses(run)).map(move |_| run)).map(|run| chain.crank(run));
-        offer(load(links, u64::from(owned), 0), &|| "the mats".to_owned());
+        offer(load(links, u64::from(owned), 0), &|| "mats".to_owned());
     }
     let shared: [(&str, u32, &[Work]); 3] = [
-        ("the irons", hall.irons, &[Work::Press]),
-        ("the rulers", hall.rulers, &[Work::Strips, Work::Fold]),
-        ("the tables", hall.tables, &[Work::Strips, Work::Fold, Work::LiftOut, Work::CheckBags]),
+        ("irons", hall.irons, &[Work::Press]),
+        ("rulers", hall.rulers, &[Work::Strips, Work::Fold]),
+        ("tables", hall.tables, &[Work::Strips, Work::Fold, Work::LiftOut, Work::CheckBags]),
     ];
     for (what, count, works) in shared {
         let links = chain.links.iter().filter(|link| works.contains(&link.work));

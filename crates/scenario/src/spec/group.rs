@@ -169,7 +169,7 @@ pub struct DayRules {
     /// When work starts, `"9:00"`, which is assumed unless stated.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub starts: Option<String>,
-    /// Slack added to every standard time, percent. Must be stated; 20 is suggested (common practice, no source).
+    /// Slack added to every standard time, percent; 20 unless stated (common practice, no source).
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub slack_percent: Option<u32>,
     /// Seconds of rest for the arms that every pass brings, taken at the end of its run; 10 unless stated.

@@ -88,6 +88,16 @@ pub(crate) fn tight_row(cells: &[Cell]) -> Block {
     spaced(cells, 7)
 }
 
+/// A row of a table with these columns: the first cell as text, the others as numbers.
+pub(crate) fn numbers_row(columns: &[(&str, Tenths)], texts: &[String], face: Type) -> Block {
+    let cell = |(at, ((_, width), text)): (usize, (&(&str, Tenths), &String))| match at {
+        0 => Cell::text(text, face, *width),
+        _ => Cell::number(text, face, *width),
+    };
+    let cells: Vec<Cell> = columns.iter().zip(texts).enumerate().map(cell).collect();
+    tight_row(&cells)
+}
+
 /// Two columns of blocks beside each other as one block, the second beginning at `second`.
 pub(crate) fn side_by_side(columns: [&[Block]; 2], second: Tenths) -> Block {
     let height = columns.map(|blocks| blocks.iter().map(|block| block.height).sum::<Tenths>());

@@ -7,7 +7,7 @@ use patchlay_plan::{Hand, Plan};
 use patchlay_scenario::Job;
 
 use super::flow::{Banner, Block, Part, mm, sheets};
-use super::parts::{Cell, row, ticks, tight_row};
+use super::parts::{Cell, numbers_row, row, ticks, tight_row};
 use super::{PageOptions, cards, cautions, document_of, strips, tags};
 use crate::fit::{Tenths, Type};
 use crate::view::{SheetError, View};
@@ -228,18 +228,7 @@ const CLOTH: [(&str, Tenths); 6] = [
 ];
 
 fn cloth(replan: &Replan, job: &Job) -> Part {
-    let cells = |texts: [String; 6], face: Type| {
-        let cells: Vec<Cell> = CLOTH
-            .iter()
-            .zip(&texts)
-            .enumerate()
-            .map(|(at, ((_, width), text))| match at {
-                0 => Cell::text(text, face, *width),
-                _ => Cell::number(text, face, *width),
-            })
-            .collect();
-        tight_row(&cells)
-    };
+    let cells = |texts: [String; 6], face: Type| numbers_row(&CLOTH, &texts, face);
     let line = |own: &ClothLeft| {
         let show = |length: patchlay_measure::Length| length.show_cloth(job.units);
         let buy = if own.beyond == 0 { "nothing".to_owned() } else { show(own.buy) };
@@ -282,16 +271,7 @@ fn recount_head() -> Block {
 }
 
 fn recount_row(texts: [String; 5], face: Type) -> Block {
-    let cells: Vec<Cell> = RECOUNT
-        .iter()
-        .zip(&texts)
-        .enumerate()
-        .map(|(at, ((_, width), text))| match at {
-            0 => Cell::text(text, face, *width),
-            _ => Cell::number(text, face, *width),
-        })
-        .collect();
-    tight_row(&cells)
+    numbers_row(&RECOUNT, &texts, face)
 }
 
 fn recount(replan: &Replan) -> Vec<Block> {

@@ -6,7 +6,7 @@ use std::fmt::Write as _;
 use patchlay_plan::day::{Schedule, Task, Work};
 
 use super::Hall;
-use crate::day::{board, board_copy, cranked, hand_overs, run, station};
+use crate::day::{board, cranked, hand_overs, run, station};
 use crate::fit::{self, Tenths, Type};
 use crate::page::flow::{Block, Part, ROOM, SHEET_WIDTH, picture};
 use crate::svg::{escape, num};
@@ -104,26 +104,50 @@ fn charts(hall: &Hall<'_>, schedule: &Schedule, rows: &[Row<'_>]) -> Vec<Block> 
     let fits = ((room - HOURS) / ROW) as usize;
     let mut blocks: Vec<Block> =
         rows.chunks(fits.clamp(1, MOST_ROWS)).map(|rows| chart(hall, schedule, rows)).collect();
-    let key = if rows.iter().any(|row| row.bars.iter().any(|bar| bar.task.at.is_none())) {
-        "P press, S square and cut strips, F fold and fill trays, C crank, L count and sort, B check bags. Bars next to \
-         each other of one kind are drawn as one."
-            .to_owned()
-    } else {
-        let boards = hall.job.boards.iter().map(|board| {
-            let copies = hall.job.boards.iter().position(|known| known.name == board.name);
-            let copies = copies.and_then(|at| hall.group.copies.get(at)).copied().unwrap_or(1);
-            let last = board_copy(hall.job, hall.group, &board.name, copies);
-            if copies > 1 {
-                format!("{} A to {}", board.name, last.rsplit(' ').next().unwrap_or(""))
-            } else {
-                last
-            }
-        });
-        let boards: Vec<String> = boards.collect();
-        format!("Numbers are runs; a fill of its own for every board: {}.", boards.join(", "))
-    };
-    blocks.push(Block::text(&key, Type::SMALL));
+    let of_helpers = rows.iter().any(|row| row.bars.iter().any(|bar| bar.task.at.is_none()));
+    blocks.push(if of_helpers { helper_key() } else { board_key(hall, rows) });
     blocks
+}
+
+/// What the letters stand for.
+fn helper_key() -> Block {
+    Block::text(
+        "P press, S square and cut strips, F fold and fill trays, C crank, L count and sort, B check bags. Bars next to each \
+         other of one kind are drawn as one.",
+        Type::SMALL,
+    )
+}
+
+/// The fill of every board that is used.
+fn board_key(hall: &Hall<'_>, rows: &[Row<'_>]) -> Block {
+    let mut used: Vec<usize> = rows.iter().flat_map(|row| row.bars.iter().map(|bar| bar.shade)).collect();
+    used.sort_unstable();
+    used.dedup();
+    let height = Type::SMALL.line * u32::try_from(used.len().div_ceil(3) + 1).unwrap_or(1) + 10;
+    let mut svg = format!(
+        "<svg viewBox=\"0 0 186 {h}\" width=\"186mm\" height=\"{h}mm\" role=\"img\" aria-label=\"what the fills stand \
+         for\" style=\"display:block\"><text x=\"0\" y=\"3\" font-size=\"3\">Numbers are runs, where there is room for \
+         them; the fill says which board:</text>",
+        h = num(f64::from(height) / 10.0)
+    );
+    let line = f64::from(Type::SMALL.line) / 10.0;
+    for (at, &board) in used.iter().enumerate() {
+        let (x, y) = ((at % 3) as f64 * 62.0, line * (at / 3 + 1) as f64);
+        let name = fit::one_line(&hall.job.boards[board].name, Type::SMALL, 500);
+        let _ = write!(
+            svg,
+            "<rect x=\"{}\" y=\"{}\" width=\"5\" height=\"3\" fill=\"{}\" stroke=\"#000\" \
+             stroke-width=\".25\"/><text x=\"{}\" y=\"{}\" font-size=\"3\">{}</text>",
+            num(x),
+            num(y + 0.4),
+            FILLS[board % FILLS.len()],
+            num(x + 6.5),
+            num(y + 3.0),
+            escape(&name)
+        );
+    }
+    svg.push_str("</svg>");
+    Block::new(height, picture(svg))
 }
 
 fn chart(hall: &Hall<'_>, schedule: &Schedule, rows: &[Row<'_>]) -> Block {

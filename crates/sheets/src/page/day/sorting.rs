@@ -8,9 +8,9 @@ use crate::fit::{Tenths, Type};
 use crate::page::flow::{Block, Part, SHEET_WIDTH};
 use crate::page::parts::{Cell, tight_row};
 
-const PASSES: Tenths = 250;
-const POSITION: Tenths = 210;
-const PATCHES: Tenths = 620;
+const PASSES: Tenths = 260;
+const POSITION: Tenths = 350;
+const PATCHES: Tenths = 560;
 
 /// Passes in a row that yield and share out the same.
 struct Line<'a> {
@@ -54,10 +54,11 @@ fn row(line: &Line<'_>) -> Block {
         _ => format!("passes {} to {}", line.first, line.last),
     };
     let positions: Vec<String> = line.positions.iter().map(|at| (at + 1).to_string()).collect();
+    let place = if positions.len() == 1 { "position" } else { "positions" };
     let each = line.positions.len() > 1 || line.last > line.first;
     tight_row(&[
         Cell::text(&passes, Type::SMALL, PASSES),
-        Cell::text(&format!("position {}", positions.join(", ")), Type::SMALL, POSITION),
+        Cell::text(&format!("{place} {}", positions.join(", ")), Type::SMALL, POSITION),
         Cell::text(
             &format!("{} {}", line.lot.patches(), patch(&line.lot.fabric, &line.lot.shape, line.lot.hand)),
             Type::SMALL,
