@@ -146,6 +146,7 @@ pub(crate) fn solve(case: &Case, run: &Run<'_>) -> Option<(i128, i128)> {
         let effort = Effort {
             pool: 60 + 60 * usize::try_from(round.min(4)).unwrap_or(0),
             nodes: 300_u64 << round.min(8),
+            branches: 300_u32 << round.min(8),
             patience: 12,
             seed: u64::from(round) + 1,
             until: Some(run.until),

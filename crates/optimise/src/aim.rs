@@ -174,9 +174,9 @@ impl Question<'_> {
             with_strips(model, search.improve(start))
         };
         // Strategies that differ in what comes after this question ask it alike.
-        let Effort { pool, nodes, patience, seed, until } = effort;
+        let Effort { pool, nodes, branches, patience, seed, until } = effort;
         let stopped = || until.is_some() || listener.stop();
-        let asked = (model, costs, limits, &start, (pool, nodes, patience, seed));
+        let asked = (model, costs, limits, &start, (pool, nodes, branches, patience, seed));
         Some(FOUND.answer_unless(stopped, &asked, found))
     }
 }

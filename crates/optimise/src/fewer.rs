@@ -37,7 +37,7 @@ pub struct Programs {
 
 impl Programs {
     /// For a plan among many.
-    pub const FEW: Self = Self { nodes: 8, most: 5, patience: 4 };
+    pub const FEW: Self = Self { nodes: 5, most: 5, patience: 4 };
     /// For a plan that is kept.
     pub const MANY: Self = Self { nodes: 60, most: 8, patience: 6 };
 }
@@ -218,8 +218,7 @@ fn all_lists(sum: i64, parts: usize, most: i64, list: &mut Vec<i64>, found: &mut
 fn score(question: &Question<'_>, items: &[Item], counts: &[i64], times: &[i64]) -> Option<u64> {
     let most = |item: &Item| {
         let group = &question.groups[item.group];
-        (i64::from(group.limit) / i64::from(item.plies)).max(1)
-            * i64::try_from(group.bays.len()).unwrap_or(1)
+        (i64::from(group.limit) / i64::from(item.plies)).max(1) * i64::try_from(group.bays.len()).unwrap_or(1)
     };
     let logarithm = |ways: u64| Some(u64::from((256 * ways).checked_ilog2()?.checked_sub(7)?));
     let by_most = answers(items, counts, most, |most, size| Some(ways(most, size, times)))?;

@@ -136,12 +136,16 @@ pub fn in_pool<T: Send>(
 
 /// Rounds of decomposition for the proof of one figure, by effort.
 const ROUNDS_PER_LEVEL: u32 = 50;
+/// Rounds of branching by effort, where the bound that comes with them is not asked for: on the demos those after them
+/// found nothing better.
+const BRANCHES_UNPROVED: u32 = 40;
 
 fn effort(options: &Options) -> Effort {
     let level = options.effort.clamp(1, 10);
     Effort {
         pool: 40 + 20 * usize::try_from(level).unwrap_or(1),
         nodes: 100 * u64::from(level),
+        branches: 100 * level,
         patience: 6 * level,
         seed: options.seed,
         until: options.time_limit.and_then(|limit| Instant::now().checked_add(limit)),
@@ -180,7 +184,10 @@ fn plan(
     listener: &dyn Listener,
     care: Care,
 ) -> Result<Plan, OptimiseError> {
-    let task = Task::new(job, scenario_text, options, listener)?;
+    let mut task = Task::new(job, scenario_text, options, listener)?;
+    if care == Care::LayUps {
+        task.effort.branches = BRANCHES_UNPROVED * options.effort.clamp(1, 10);
+    }
     if job.strategy.loading == LoadingRule::BlockByBlock {
         return by_block(&task, care);
     }

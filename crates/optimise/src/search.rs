@@ -28,6 +28,8 @@ pub struct Effort {
     pub pool: usize,
     /// Nodes of each neighbourhood program.
     pub nodes: u64,
+    /// Rounds of branching on the decomposition.
+    pub branches: u32,
     /// Rounds of the neighbourhood search without improvement before it stops.
     pub patience: u32,
     /// Seed.
@@ -321,7 +323,7 @@ impl<'a> Search<'a> {
         let costs = Costs { unit: 1, ..self.costs.clone() };
         let all = costs.width.iter().chain(&costs.ply).chain([&costs.strip, &costs.pass]);
         let step = all.fold(0, |a, &b| gcd(a, b)).max(1);
-        let rounds = u32::try_from(self.effort.nodes).unwrap_or(u32::MAX);
+        let rounds = self.effort.branches;
         let (listener, until) = (self.listener, self.effort.until);
         let stop = move || listener.stop() || until.is_some_and(|until| Instant::now() >= until);
         let mut best = start;

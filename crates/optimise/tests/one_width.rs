@@ -46,7 +46,7 @@ fn a_fabric_of_one_strip_width() {
     let model = Model { grid: 1, fabrics: vec![fabric], boards: Vec::new() };
     let mut costs = Costs::zero(1);
     costs.width = vec![1];
-    let effort = Effort { pool: 60, nodes: 300, patience: 2, seed: 1, until: None };
+    let effort = Effort { pool: 60, nodes: 300, branches: 300, patience: 2, seed: 1, until: None };
     let limits = Limits::default();
     let mut search = Search::new(&model, &costs, &limits, effort, &Quiet).expect("every length fits");
     let first = search.first();
