@@ -16,6 +16,7 @@ use crate::model::{Fabric, num_gcd};
 use crate::oracle::{FabricPlan, Prices, Strip};
 use crate::pricing::{Bounded, Choice};
 use crate::search::Random;
+use crate::two_stage::beam;
 
 /// A strip with what it gives (in the oracle's counted steps).
 #[derive(Clone, Debug)]
@@ -84,9 +85,11 @@ const PART_NODES: u64 = 300;
 const WHOLE_NODES: u64 = 3000;
 /// Most strips taken out of a plan at once.
 const MOST_OUT: usize = 20;
-/// Strips of the pool in an integer program for a part of a plan, and its nodes.
-const MOST_OF_POOL: usize = 40;
-const POOL_NODES: u64 = 500;
+/// Strips of the pool in a beam search for a part of a plan, states that it keeps of those with about as much left, and
+/// how finely it tells these apart.
+const MOST_OF_POOL: usize = 200;
+const BEAM: usize = 20;
+const LEVELS_PER_STRIP: f64 = 3.0;
 /// Attempts at a part of a plan for every dive among them.
 const TRIES_PER_DIVE: u32 = 12;
 /// Strips still to come for every strip fixed in one step.
@@ -137,6 +140,11 @@ impl<'a> Diver<'a> {
         let _ = self.known.insert(strip.clone(), index);
         self.pool.push(Column { strip, gives, cost });
         index
+    }
+
+    /// The strips of the pool, in the order in which they were learnt.
+    pub fn strips(&self) -> impl Iterator<Item = &Strip> {
+        self.pool.iter().map(|column| &column.strip)
     }
 
     /// The best plan found from `start`, if any.
@@ -217,8 +225,8 @@ impl<'a> Diver<'a> {
         self.dive(kept, left, i64::MAX, None, stop)
     }
 
-    /// A plan at most as dear: some strips are taken out again and again and better ones of the pool put in by an
-    /// integer program, now and then by a dive, which brings new strips into the pool.
+    /// A plan at most as dear: some strips are taken out again and again and better ones of the pool put in by a beam
+    /// search, now and then by a dive, which brings new strips into the pool.
     #[must_use]
     pub fn improved(&mut self, wanted: &[usize], mut plan: FabricPlan, reach: &Reach<'_>) -> FabricPlan {
         let mut random = Random::new(reach.seed);
@@ -348,29 +356,31 @@ impl<'a> Diver<'a> {
         }
     }
 
-    /// Strips of the pool for what is `left` that cost no more than `limit`, by an integer program over those nearest to
-    /// their worth.
+    /// Strips of the pool for what is `left` that cost no more than `limit`, by a beam search over those nearest to their
+    /// worth.
     fn of_pool(&mut self, left: &[usize], limit: i64) -> Option<FabricPlan> {
         let relaxed = self.relax(left)?;
-        let room = float(limit) / self.scale - relaxed.value;
+        let room = float(limit) / self.scale - relaxed.value + 1e-9;
         let most: Vec<i64> = self.kinds.iter().map(|kind| self.needed(kind, left)).collect();
         let suits = |column: &Column| column.strip.plies.iter().all(|&(k, n)| n <= most[k]);
         let above = |column: &Column| column.cost - self.worth(column, &relaxed.worth);
         let suiting = self.pool.iter().enumerate().filter(|(_, column)| suits(column));
-        let mut near: Vec<(f64, usize)> = suiting
-            .map(|(index, column)| (above(column), index))
-            .filter(|near| near.0 <= room + 1e-6)
-            .collect();
+        let near = suiting.map(|(index, column)| (above(column), index));
+        let mut near: Vec<(f64, usize)> = near.filter(|near| near.0 <= room).collect();
         near.sort_by(|a, b| a.0.total_cmp(&b.0).then(b.1.cmp(&a.1)));
         near.truncate(MOST_OF_POOL);
-        let strips: Vec<Strip> = near.into_iter().map(|(_, index)| self.pool[index].strip.clone()).collect();
-        match self.program(&strips, left, limit).solve(POOL_NODES, None, None) {
-            Found::Point { values, .. } => {
-                let used = strips.into_iter().zip(values).filter(|(_, n)| *n > 0);
-                Some(FabricPlan { strips: used.collect() })
-            }
-            Found::Infeasible | Found::Nothing => None,
-        }
+        let columns = near.iter().map(|&(above, index)| (self.pool[index].gives.as_slice(), above));
+        let strips: f64 = relaxed.uses.iter().map(|used| used.1).sum();
+        #[allow(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "strips of a plan are few"
+        )]
+        let levels = (strips * LEVELS_PER_STRIP).ceil() as usize;
+        let reach = beam::Reach { room, kept: BEAM, levels };
+        let used = beam::cover(&columns.collect::<Vec<_>>(), left, &relaxed.worth, reach)?;
+        let strips = used.into_iter().map(|(at, n)| (self.pool[near[at].1].strip.clone(), n));
+        Some(FabricPlan { strips: strips.collect() })
     }
 
     /// The integer program over these strips for what is `left`, at no more than `limit`.

@@ -64,7 +64,7 @@ impl Random {
 const ROUNDS: u32 = 60;
 
 /// Nodes of a neighbourhood program for every attempt at a part of a fabric's rounded plan.
-const NODES_PER_TRY: u64 = 8;
+const NODES_PER_TRY: u64 = 2;
 /// Dives for every node of a neighbourhood program.
 const DIVES_PER_NODE: u32 = 5;
 /// Nodes of a neighbourhood program for every chain of dives that may end without a better plan.
@@ -229,7 +229,7 @@ impl<'a> Search<'a> {
         let costs = FineCosts::of(self.model, self.costs);
         let loads = self.relaxed_loads(&costs);
         let stop = || self.stopped();
-        if let Some(plans) = self.rounded(&costs, &loads) {
+        if let Some(plans) = self.rounded(&costs, &loads, &at) {
             let next = self.settled(self.laid_out(&plans));
             return if self.improves(&next, &at) { next } else { at };
         }
@@ -256,16 +256,26 @@ impl<'a> Search<'a> {
         if self.improves(&next, &at) { next } else { at }
     }
 
-    /// Whole plans near the relaxation's mixture, where some fabric is too large for the oracle's search.
-    fn rounded(&self, costs: &FineCosts, loads: &Loads) -> Option<Vec<FabricPlan>> {
+    /// Whole plans near the relaxation's mixture, where some fabric is too large for the oracle's search; solutions better
+    /// than `at` are told on the way.
+    fn rounded(&self, costs: &FineCosts, loads: &Loads, at: &Solution) -> Option<Vec<FabricPlan>> {
         let searched = |f: &usize| Oracle::new(&self.model.fabrics[*f], &self.kinds.of[*f]).is_searched();
         if self.wanted().iter().all(searched) {
             return None;
         }
         let tries = u32::try_from(self.effort.nodes / NODES_PER_TRY).unwrap_or(u32::MAX);
         let stop = || self.stopped();
-        let reach = two_stage::Reach { tries, seed: self.effort.seed, stop: &stop };
-        two_stage::rounded(self.model, &self.kinds, (self.costs, costs), &self.prices, loads, &reach)
+        let mut told = |plans: &[FabricPlan]| {
+            if self.teller.is_none() {
+                return;
+            }
+            let next = self.laid_out(plans);
+            if self.improves(&next, at) {
+                self.tell(&next);
+            }
+        };
+        let reach = two_stage::Reach { tries, seed: self.effort.seed, told: &mut told, stop: &stop };
+        two_stage::rounded(self.model, &self.kinds, (self.costs, costs), &self.prices, loads, reach)
     }
 
     /// Plans of every fabric as a solution.

@@ -2,6 +2,7 @@
 //! down, which keeps the loads of the boards as even as the relaxation has them, and only what is then missing of every
 //! fabric is searched for.
 
+pub(crate) mod beam;
 mod mixture;
 mod round;
 mod slots;

@@ -3,6 +3,7 @@
 use rayon::prelude::*;
 
 use super::mixture::mixture;
+use super::slots::passes_of;
 use crate::costs::Costs;
 use crate::decompose::{self, FineCosts, Loads};
 use crate::dive::{self, Diver};
@@ -19,14 +20,25 @@ pub struct Reach<'a> {
     pub tries: u32,
     /// Seed.
     pub seed: u64,
+    /// Hears of whole plans on the way.
+    pub told: &'a mut dyn FnMut(&[FabricPlan]),
     /// Asked between attempts.
     pub stop: Stop<'a>,
 }
 
-/// Turns in which the fabrics share the attempts, so that a stop leaves none of them behind.
-const TURNS: u32 = 4;
+/// Turns in which the fabrics share the attempts: a stop leaves none of them behind, and what loads cost is looked at anew
+/// after each.
+const TURNS: u32 = 8;
+/// Part of what a load costs next that comes from the plans at hand, which are not as even as the relaxation.
+const ANEW: f64 = 0.15;
 
-/// A whole plan of every fabric near the relaxation's mixture, cheap at the prices of load.
+/// A fabric's plan so far, and the strips to choose from.
+struct Known {
+    plan: FabricPlan,
+    strips: Vec<Strip>,
+}
+
+/// A whole plan of every fabric near the relaxation's mixture, together cheap.
 #[must_use]
 pub fn rounded(
     model: &Model,
@@ -34,14 +46,15 @@ pub fn rounded(
     costs: (&Costs, &FineCosts),
     prices: &Prices,
     loads: &Loads,
-    reach: &Reach<'_>,
+    reach: Reach<'_>,
 ) -> Option<Vec<FabricPlan>> {
     let mixture = mixture(model, costs.0, prices)?;
-    let at: Vec<_> = (0..mixture.len()).map(|f| decompose::prices(kinds, costs.1, f, loads)).collect();
+    let costs = costs.1;
     let oracles: Vec<_> =
         model.fabrics.iter().zip(&kinds.of).map(|(fabric, kinds)| Oracle::new(fabric, kinds)).collect();
     let begun = |(f, uses): (usize, &Vec<(&Column, f64)>)| {
-        let mut diver = Diver::new(&model.fabrics[f], &kinds.of[f], oracles[f].steps(), &at[f]);
+        let at = decompose::prices(kinds, costs, f, loads);
+        let mut diver = Diver::new(&model.fabrics[f], &kinds.of[f], oracles[f].steps(), &at);
         let mut kept = FabricPlan::default();
         for &(column, uses) in uses {
             let strip = strip_of(model, kinds, column);
@@ -54,18 +67,60 @@ pub fn rounded(
         }
         // Every fabric gets its plan: the stop only ends what makes it cheaper.
         let plan = diver.completed(oracles[f].demand(), kept, &|| false)?;
-        Some((diver, plan))
+        Some(Known { plan, strips: diver.strips().cloned().collect() })
     };
-    let all: Option<Vec<_>> = mixture.par_iter().enumerate().map(begun).collect();
-    let mut all = all?;
+    let all: Option<Vec<Known>> = mixture.par_iter().enumerate().map(begun).collect();
+    let (mut all, mut loads) = (all?, loads.clone());
+    let mut best = cost_and_loads(model, kinds, costs, &all)?.0;
+    let mut plans: Vec<FabricPlan> = all.iter().map(|known| known.plan.clone()).collect();
     for turn in 0..TURNS {
         let (dives, seed) = (reach.tries / TURNS, reach.seed.wrapping_add(u64::from(turn)));
-        all.par_iter_mut().enumerate().for_each(|(f, (diver, plan))| {
-            let within = dive::Reach { dives, chains: 1, seed, stop: reach.stop };
-            *plan = diver.improved(oracles[f].demand(), std::mem::take(plan), &within);
-        });
+        let stop = reach.stop;
+        let improved = |(f, known): (usize, Known)| {
+            let at = decompose::prices(kinds, costs, f, &loads);
+            let mut diver = Diver::new(&model.fabrics[f], &kinds.of[f], oracles[f].steps(), &at);
+            for strip in known.strips {
+                let _ = diver.learn(strip);
+            }
+            let within = dive::Reach { dives, chains: 1, seed, stop };
+            let plan = diver.improved(oracles[f].demand(), known.plan, &within);
+            Known { plan, strips: diver.strips().cloned().collect() }
+        };
+        all = all.into_par_iter().enumerate().map(improved).collect();
+        let Some((cost, anew)) = cost_and_loads(model, kinds, costs, &all) else { break };
+        if cost < best {
+            best = cost;
+            plans = all.iter().map(|known| known.plan.clone()).collect();
+            (reach.told)(&plans);
+        }
+        if stop() {
+            break;
+        }
+        loads.groups.iter_mut().zip(anew).for_each(|(load, anew)| *load = mixed(*load, anew));
     }
-    Some(all.into_iter().map(|(_, plan)| plan).collect())
+    Some(plans)
+}
+
+/// A price mostly as before.
+#[allow(clippy::cast_precision_loss, clippy::cast_possible_truncation, reason = "prices are below 2^53")]
+fn mixed(before: i64, anew: f64) -> i64 {
+    (before as f64 * (1.0 - ANEW) + anew * ANEW).round() as i64
+}
+
+/// What the plans cost with the passes that they share, and what a ply of every group costs more of these, in fine costs.
+#[allow(clippy::cast_precision_loss, reason = "costs are below 2^53")]
+fn cost_and_loads(model: &Model, kinds: &Kinds, costs: &FineCosts, all: &[Known]) -> Option<(f64, Vec<f64>)> {
+    let mut sums = vec![0; kinds.groups.len()];
+    let nothing = Loads { groups: vec![0; kinds.groups.len()], ..Loads::default() };
+    let mut own = 0;
+    for (f, Known { plan, .. }) in all.iter().enumerate() {
+        own += plan.cost(&decompose::prices(kinds, costs, f, &nothing));
+        let counts = plan.counts(kinds.of[f].len());
+        kinds.in_groups(f, &counts).into_iter().for_each(|(group, n)| sums[group] += n);
+    }
+    let (passes, groups) = passes_of(model, kinds, &sums)?;
+    let pass = costs.pass as f64;
+    Some((own as f64 + passes * pass, groups.into_iter().map(|group| group * pass).collect()))
 }
 
 /// A column with its plies by kind.
@@ -118,8 +173,8 @@ mod tests {
         let prices = lp::solve(&model, &costs, &Limits::default(), &[]).expect("prices");
         let fine = FineCosts::of(&model, &costs);
         let loads = Loads { groups: vec![0; kinds.groups.len()], ..Loads::default() };
-        let reach = Reach { tries: 40, seed: 1, stop: &|| false };
-        let plans = rounded(&model, &kinds, (&costs, &fine), &prices, &loads, &reach).expect("plans");
+        let reach = Reach { tries: 40, seed: 1, told: &mut |_| (), stop: &|| false };
+        let plans = rounded(&model, &kinds, (&costs, &fine), &prices, &loads, reach).expect("plans");
         let counts = plans[0].counts(kinds.of[0].len());
         for (kind, n) in kinds.of[0].iter().zip(counts) {
             let wanted = model.fabrics[0].items[kind.yields[0].0].wanted;

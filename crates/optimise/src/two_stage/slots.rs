@@ -39,6 +39,32 @@ pub fn slots(model: &Model, kinds: &Kinds, sums: &[i64]) -> Option<Vec<Vec<i64>>
     Some(amounts.iter().zip(sums).map(rounded).collect())
 }
 
+/// How many passes so many plies of every group need where they come in shares, and how many more a ply of each group
+/// makes: the dual of the linear program of [`slots`].
+pub(super) fn passes_of(model: &Model, kinds: &Kinds, sums: &[i64]) -> Option<(f64, Vec<f64>)> {
+    let mut problem = minilp::Problem::new(minilp::OptimizationDirection::Maximize);
+    let free = (0.0, f64::INFINITY);
+    let groups: Vec<_> = sums.iter().map(|&sum| problem.add_var(float(sum), free)).collect();
+    let boards = model.boards.iter();
+    let points: Vec<Vec<_>> =
+        boards.map(|board| board.points.iter().map(|_| problem.add_var(0.0, free)).collect()).collect();
+    for points in points.iter().filter(|points| !points.is_empty()) {
+        let row: Vec<_> = points.iter().map(|&point| (point, 1.0)).collect();
+        problem.add_constraint(row.as_slice(), minilp::ComparisonOp::Le, 1.0);
+    }
+    for (slots, &group) in kinds.groups.iter().zip(&groups) {
+        for slot in slots {
+            let board = &model.boards[slot.board];
+            let part = float(slot.load) / float(board.full);
+            let mut row = vec![(group, 1.0)];
+            row.extend(board.bay_points[slot.bay].iter().map(|&p| (points[slot.board][p], -part)));
+            problem.add_constraint(row.as_slice(), minilp::ComparisonOp::Le, 0.0);
+        }
+    }
+    let solution = problem.solve().ok()?;
+    Some((solution.objective(), groups.iter().map(|&group| solution[group].max(0.0)).collect()))
+}
+
 /// Whole numbers that add up to a sum, each near its part of it.
 fn whole(parts: &[f64], sum: i64) -> Vec<i64> {
     #[allow(clippy::cast_possible_truncation, reason = "plies are few")]
@@ -73,6 +99,10 @@ mod tests {
         let slot = |bay| Slot { board: 0, bay, load: 1 };
         let kinds = Kinds { of: Vec::new(), groups: vec![vec![slot(0), slot(1)], vec![slot(1)]] };
         assert_eq!(slots(&model, &kinds, &[12, 6]), Some(vec![vec![9, 3], vec![6]]));
+        // One and a half passes, and six plies more are half a pass more, whichever bays take them.
+        let (passes, more) = passes_of(&model, &kinds, &[12, 6]).expect("passes");
+        assert!((passes - 1.5).abs() < 1e-9);
+        assert!(more.iter().all(|more| (more * 6.0 - 0.5).abs() < 1e-9));
     }
 
     /// By hand: the largest remainder gets the ply that rounding down loses.
