@@ -1,6 +1,9 @@
 //! No schedule ends earlier: bounds from who can do what, from the stations, boards, mats, irons, rulers and tables, and
 //! from the longest chain of work. Each is the load of something, in whole seconds, after the least time before it can
 //! begin and before the least time that must follow. All are relaxations: tasks may be split and shared at will.
+//! The loads of people are taken over every set of tasks that are late to begin and have long to follow (heads and tails
+//! at least so great: Carlier, "The one-machine sequencing problem", European Journal of Operational Research 11, 1982;
+//! described from memory), with the helpers' speeds and hours in place of one machine.
 
 use patchlay_scenario::spec::Work;
 
@@ -122,41 +125,80 @@ fn load<'a>(links: impl Iterator<Item = &'a Link>, count: u64, extra: u64) -> u6
     if head == u64::MAX || count == 0 { 0 } else { head + sum.div_ceil(count) + tail }
 }
 
-/// The earliest finish at which those who can do any of these kinds of work have hours enough for all of it, at their
-/// speeds, between the least head and the least tail.
+/// Values of heads and of tails at which sets of tasks are looked at.
+const LEVELS: usize = 12;
+
+/// About evenly spread values of some that ascend, the least among them.
+fn levels(mut values: Vec<u64>) -> Vec<u64> {
+    values.sort_unstable();
+    values.dedup();
+    let count = values.len().min(LEVELS);
+    (0..count).map(|at| values[at * values.len() / count]).collect()
+}
+
+/// The earliest finish at which those who can do any of these kinds of work have hours enough for it, at their speeds:
+/// the greatest over sets of tasks with at least such a head and such a tail. Board changes are done with some cranking, so
+/// they count where all tasks do.
 fn helpers<'a>(hall: &Hall, works: &[Work], links: impl Iterator<Item = &'a Link>, extra: u64) -> u64 {
-    let (mut head, mut tail, mut sum) = (u64::MAX, u64::MAX, extra);
+    let links: Vec<&Link> = links.collect();
+    let heads = levels(links.iter().map(|link| link.head).collect());
+    let tails = levels(links.iter().map(|link| link.tail).collect());
+    let mut best = 0;
+    for (h, &head) in heads.iter().enumerate() {
+        for (t, &tail) in tails.iter().enumerate() {
+            let late: Vec<&Link> =
+                links.iter().copied().filter(|link| link.head >= head && link.tail >= tail).collect();
+            let extra = if h + t == 0 { extra } else { 0 };
+            best = hours(hall, works, &late, extra, best).max(best);
+        }
+    }
+    best
+}
+
+/// The earliest finish, `known` or later, at which the hours suffice for these tasks. A helper works on them from the least
+/// head of those that they can do, and the least tail of these follows their work.
+fn hours(hall: &Hall, works: &[Work], links: &[&Link], extra: u64, known: u64) -> u64 {
+    let mut ends = [None; Work::ALL.len()];
     for link in links {
-        head = head.min(link.head);
-        tail = tail.min(link.tail);
-        sum += link.standard;
+        let (head, tail) = ends[link.work as usize].get_or_insert((link.head, link.tail));
+        (*head, *tail) = (link.head.min(*head), link.tail.min(*tail));
     }
-    if head == u64::MAX {
-        return 0;
-    }
+    let sum = extra + links.iter().map(|link| link.standard).sum::<u64>();
     let wanted = u128::from(sum) * u128::from(100 + hall.slack);
-    let able: Vec<_> =
-        hall.helpers.iter().filter(|helper| works.iter().any(|work| helper.can.contains(work))).collect();
+    let able: Vec<(u64, u64, u64, u32)> = hall
+        .helpers
+        .iter()
+        .filter_map(|helper| {
+            let own = works.iter().filter(|work| helper.can.contains(work));
+            let own = own.filter_map(|work| ends[*work as usize]);
+            let (head, tail) = own.reduce(|a, b| (a.0.min(b.0), a.1.min(b.1)))?;
+            Some((helper.from.max(head), helper.to.unwrap_or(u64::MAX), tail, helper.speed_percent))
+        })
+        .collect();
     let enough = |finish: u64| {
-        let given = able.iter().map(|helper| {
-            let to = helper.to.unwrap_or(u64::MAX).min(finish.saturating_sub(tail));
-            u128::from(to.saturating_sub(helper.from.max(head))) * u128::from(helper.speed_percent)
+        let given = able.iter().map(|&(from, to, tail, speed)| {
+            u128::from(to.min(finish.saturating_sub(tail)).saturating_sub(from)) * u128::from(speed)
         });
         given.sum::<u128>() >= wanted
     };
-    let (mut low, mut high) = (head + tail, head + tail + 1);
+    if enough(known) {
+        return known;
+    }
+    let (mut low, mut high) = (known, known + 1);
     while !enough(high) {
         if high > 1 << 40 {
             return u64::MAX;
         }
+        low = high;
         high *= 2;
     }
-    while low < high {
+    // `low` does not suffice, `high` does.
+    while low + 1 < high {
         let middle = low + (high - low) / 2;
         if enough(middle) {
             high = middle;
         } else {
-            low = middle + 1;
+            low = middle;
         }
     }
     high

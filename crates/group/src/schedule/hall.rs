@@ -138,8 +138,9 @@ impl Shop {
         self.first_run[lot.layup] + lot.pass / self.most
     }
 
-    /// `None` if the plan does not belong to the job.
-    pub(crate) fn of(job: &Job, group: &Group, plan: &Plan) -> Option<Self> {
+    /// With at most so many passes to a tray; `None` if the plan does not belong to the job.
+    pub(crate) fn of(job: &Job, group: &Group, plan: &Plan, most: usize) -> Option<Self> {
+        let most = most.max(1);
         let times = &job.cutter.times;
         // Where every length or cut comes from, and the standard seconds to make it.
         let mut pieces: BTreeMap<&str, ((usize, usize), u64)> = BTreeMap::new();
@@ -154,7 +155,6 @@ impl Shop {
         }
         let mut runs = Vec::new();
         let mut first_run = Vec::new();
-        let most = group.passes_a_tray.max(1) as usize;
         for (at, layup) in plan.layups.iter().enumerate() {
             let board = job.boards.iter().position(|board| board.name == layup.board)?;
             first_run.push(runs.len());

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use patchlay_plan::Event;
 use patchlay_plan::day::Work;
 
-use super::jobs::{Job, Jobs};
+use super::jobs::Jobs;
 use super::{Input, shared, stations};
 use crate::day::Case;
 use crate::day::hall::Helper;
@@ -61,6 +61,13 @@ fn fastest(case: &Case<'_>, work: Work) -> u64 {
     case.hall.able(work).map(|helper| helper.speed).max().unwrap_or(1)
 }
 
+/// The least of some values and others spread evenly over them in order, at most twelve: what bounds are looked at for.
+fn spread_out(values: Vec<u64>) -> Vec<u64> {
+    let values: Vec<u64> = values.into_iter().collect::<BTreeSet<_>>().into_iter().collect();
+    let most = values.len().min(12);
+    (0..most).filter_map(|part| values.get(values.len() * part / most).copied()).collect()
+}
+
 struct Bounds<'a> {
     case: &'a Case<'a>,
     input: &'a Input<'a>,
@@ -91,45 +98,76 @@ impl Bounds<'_> {
         jobs.iter().map(|&job| u128::from(self.chains.fast[job])).sum()
     }
 
-    /// All work of every set of kinds must fit the hours of those who can do any of it.
+    /// All work of every set of kinds must fit the hours of those who can do any of it; so must what of it can begin no
+    /// earlier and end no later than some times.
     fn helpers(&self) -> u64 {
         (1..1_u32 << Work::ALL.len()).map(|set| self.kinds(set)).max().unwrap_or(0)
     }
 
     fn kinds(&self, set: u32) -> u64 {
-        let kinds: BTreeSet<Work> = Work::ALL
-            .into_iter()
-            .enumerate()
-            .filter(|(at, _)| set >> at & 1 == 1)
-            .map(|(_, work)| work)
-            .collect();
-        let own = |job: &Job| kinds.contains(&job.work);
-        let jobs = || self.jobs.all.iter().enumerate().filter(|(_, job)| own(job));
-        let Some((head, tail)) = self.margins(jobs().map(|(at, _)| at)) else { return 0 };
-        let mut standard: u128 = jobs().map(|(_, job)| u128::from(job.standard)).sum();
-        if kinds.contains(&Work::Crank) {
+        let own = |work: Work| {
+            Work::ALL.iter().position(|other| *other == work).is_some_and(|at| set >> at & 1 == 1)
+        };
+        let jobs: Vec<usize> = (0..self.jobs.all.len()).filter(|&job| own(self.jobs.all[job].work)).collect();
+        let values = |of: &[u64]| spread_out(jobs.iter().map(|&job| of[job]).collect());
+        let (heads, tails) = (values(&self.chains.head), values(&self.chains.tail));
+        let mut changes = 0;
+        if own(Work::Crank) {
             let change = self.case.facts.cutter.seconds[Event::ChangeBoard as usize];
-            standard += u128::from(change) * self.runs_by_board().len() as u128;
+            changes = u128::from(change) * self.runs_by_board().len() as u128;
         }
+        let mut least = 0;
+        for &head in &heads {
+            for &tail in &tails {
+                let all = Some(&head) == heads.first() && Some(&tail) == tails.first();
+                let within = |job: &usize| self.chains.head[*job] >= head && self.chains.tail[*job] >= tail;
+                let some: Vec<usize> = jobs.iter().copied().filter(within).collect();
+                // A board is put on with some of all cranking, so changes belong to all tasks only.
+                least = least.max(self.fits(&some, if all { changes } else { 0 }));
+            }
+        }
+        least
+    }
+
+    /// When those who can do any of these tasks can have done them all, shared at will, each of them from the least head
+    /// to the least tail of what they can do.
+    fn fits(&self, some: &[usize], more: u128) -> u64 {
+        let standard: u128 =
+            more + some.iter().map(|&job| u128::from(self.jobs.all[job].standard)).sum::<u128>();
         let work = standard.saturating_mul(u128::from(self.case.hall.slack) + 100);
-        let able: Vec<&Helper> =
-            self.case.hall.helpers.iter().filter(|helper| !helper.can.is_disjoint(&kinds)).collect();
+        let mut by_kind: BTreeMap<Work, Vec<usize>> = BTreeMap::new();
+        some.iter().for_each(|&job| by_kind.entry(self.jobs.all[job].work).or_default().push(job));
+        let margins: Vec<(Work, (u64, u64))> = by_kind
+            .into_iter()
+            .filter_map(|(work, jobs)| Some((work, self.margins(jobs.into_iter())?)))
+            .collect();
+        let able: Vec<(&Helper, u64, u64)> = self
+            .case
+            .hall
+            .helpers
+            .iter()
+            .filter_map(|helper| {
+                let own = margins.iter().filter(|(work, _)| helper.can.contains(work)).map(|(_, ends)| *ends);
+                let (head, tail) = own.reduce(|least, other| (least.0.min(other.0), least.1.min(other.1)))?;
+                Some((helper, head.max(helper.from), tail))
+            })
+            .collect();
         let can = |end: u64| {
-            let each = able.iter().map(|helper| {
-                let to = helper.to.map_or(end, |to| to.min(end));
-                u128::from(to.saturating_sub(helper.from.max(head))).saturating_mul(helper.speed.into())
+            let each = able.iter().map(|&(helper, from, tail)| {
+                let to = end.saturating_sub(tail).min(helper.to.unwrap_or(u64::MAX));
+                u128::from(to.saturating_sub(from)).saturating_mul(helper.speed.into())
             });
             each.fold(0_u128, u128::saturating_add) >= work
         };
         if !can(u64::MAX / 2) {
             return u64::MAX;
         }
-        let (mut low, mut high) = (head, u64::MAX / 2);
+        let (mut low, mut high) = (0, u64::MAX / 2);
         while low < high {
             let middle = low + (high - low) / 2;
             if can(middle) { high = middle } else { low = middle + 1 }
         }
-        low.saturating_add(tail)
+        low
     }
 
     /// Cranking by board, in the order of the runs.
