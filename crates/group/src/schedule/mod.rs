@@ -33,7 +33,8 @@ pub(crate) struct Judge<'a> {
     pub(crate) wants: &'a [Wants],
     /// The hall's work; none without helpers.
     pub(crate) shop: &'a Shop,
-    /// Runs within which the urgent bags are to be full; fewer are not worth a later finish.
+    /// Runs within which the urgent bags are to be full: as many as it takes where theirs come first. To exchange pieces
+    /// between runs so that it takes fewer still is not worth a later finish.
     pub(crate) urgent_by: u64,
     pub(crate) stop: &'a (dyn Fn() -> bool + Sync),
 }
@@ -250,8 +251,6 @@ const NEAR: usize = 20;
 const FAR: usize = 200;
 /// The last part of the day is a sixteenth of it.
 const LAST_PART: u64 = 16;
-/// One more in so many runs until the urgent bags are full is not worth a later finish.
-const URGENT_PART: u64 = 20;
 /// Runs up to which single tasks are settled.
 const MOST_SETTLED: usize = 40;
 /// Seconds of reluctance that are tried.
@@ -374,7 +373,7 @@ pub(crate) fn starts(judge: &mut Judge<'_>, hall: &Hall) -> Vec<Rule> {
     let mut starts: Vec<Rule> = sequences.map(|sequence| Rule::plain(hall, sequence)).into();
     starts.iter_mut().skip(1).for_each(|rule| rule.reluctance.clone_from(&reluctance));
     let after = starts.iter().map(|rule| judge.judge(hall, rule).score.urgent_after);
-    judge.urgent_by = after.min().map_or(0, |after| after + shop.runs.len() as u64 / URGENT_PART);
+    judge.urgent_by = after.min().unwrap_or(0);
     starts
 }
 
