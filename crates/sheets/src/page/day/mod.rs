@@ -41,7 +41,7 @@ pub fn day_page(plan: &Plan, day: &Day, job: &Job, paper: Paper) -> Result<Strin
     let hall = Hall { plan, day, job, group };
     let mut sections: Vec<(String, Vec<Part>)> = vec![
         ("The day at a glance".to_owned(), chart::parts(&hall)),
-        ("Bags, and what each costs".to_owned(), money::parts(&hall)),
+        (money::title(&hall).to_owned(), money::parts(&hall)),
     ];
     sections.extend(stations::sections(&hall));
     sections.push(("From stacks to bags".to_owned(), sorting::parts(&hall)));
@@ -72,8 +72,9 @@ pub fn day_page(plan: &Plan, day: &Day, job: &Job, paper: Paper) -> Result<Strin
 }
 
 fn summary(hall: &Hall<'_>) -> Part {
+    let what = if hall.day.rest.is_some() { "the rest of a day, after changes" } else { "of plan" };
     let mut blocks =
-        vec![Block::text(&format!("Day {} of plan {}", hall.day.number, hall.plan.number), Type::HEAD)];
+        vec![Block::text(&format!("Day {}, {what} {}", hall.day.number, hall.plan.number), Type::HEAD)];
     blocks.extend(sentences(hall.day, hall.job).iter().map(|text| Block::point(text, Type::BODY)));
     blocks.push(Block::point(
         "Blades, rollers and irons hurt people: nobody reaches towards the rollers while another cranks, irons stand where \
