@@ -138,10 +138,11 @@ impl Left {
     ///
     /// # Errors
     /// Our own faults: a planned day always prints.
-    pub(crate) fn texts(&self, paper: Paper) -> Result<Vec<write::Text>, Failure> {
+    pub(crate) fn texts(&self, replan: &Replan, paper: Paper) -> Result<Vec<write::Text>, Failure> {
         let Self::Anew { begun, day, labels } = self else { return Ok(Vec::new()) };
         let json = day.to_json().map_err(|error| Failure::our_fault(&error.to_string()))?;
-        let page = patchlay_sheets::day_page(&begun.plan, day, &begun.job, paper).map_err(unprinted)?;
+        let page = patchlay_sheets::rest_page(replan, &begun.plan, day, &begun.job, paper);
+        let page = page.map_err(unprinted)?;
         let mut texts = vec![("day.html", page), ("day.json", json)];
         let page = labels.then(|| patchlay_sheets::labels_page(day, &begun.job, paper)).flatten();
         texts.extend(page.map(|labels| ("labels.html", labels)));

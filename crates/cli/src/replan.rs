@@ -55,7 +55,7 @@ pub(crate) fn run(wanted: &ReplanArgs) -> Result<(), Failure> {
         texts.push(("supplement-scenario.json", anew.text.clone()));
         texts.push(("supplement.json", anew.plan.to_json().map_err(ours)?));
     }
-    texts.extend(hours.texts(options.paper)?);
+    texts.extend(hours.texts(&replan, options.paper)?);
     let _ = write::folder(&folder, &write::REPLAN, &texts)?;
     if wanted.json {
         let troubles = half.troubles();

@@ -166,10 +166,17 @@ pub(crate) fn sentences(day: &Day, job: &Job) -> Vec<String> {
     if day.rest.is_some() {
         said.push(format!(
             "This is the rest of the day, from {}:{:02} on, with those who are there and what is whole. It takes the place \
-             of all day sheets before it; bags that nothing comes to any more are not in it.",
+             of all day sheets before it. What is noted as made counts as sorted; bags that nothing comes to any more are not \
+             checked again.",
             group.starts / 60 % 24,
             group.starts % 60
         ));
+        said.push(
+            "First make the bags what their lists say is there: with what is spoiled, found or not wanted any more, some \
+             patches change bags, and a bag that has no list now is emptied. Go by the names of the bags; their numbers may \
+             be new."
+                .to_owned(),
+        );
     }
     said.extend([
         format!(
@@ -279,7 +286,8 @@ fn together(day: &Day, job: &Job) -> Option<String> {
 #[must_use]
 pub fn day_terminal(day: &Day, job: &Job) -> String {
     let mut out = Lines::default();
-    out.push(&format!("The day, number {}", day.number));
+    let what = if day.rest.is_some() { "The rest of the day" } else { "The day" };
+    out.push(&format!("{what}, number {}", day.number));
     sentences(day, job).iter().for_each(|text| out.point(text));
     out.push("");
     out.push(&format!("  {}{}{}", padded("Bags", 44, 43), to_the_end("patches", 10), to_the_end("spare", 8)));
