@@ -24,6 +24,11 @@ mod write;
 
 use std::process::ExitCode;
 
+/// The solvers ask for memory and give it back millions of times; the system's own allocator took an eighth of the time
+/// of `compare`.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 fn main() -> ExitCode {
     ours::guarded(run)
 }

@@ -94,11 +94,14 @@ fn run(
     rows.iter_mut().zip(marks).for_each(|(row, mark)| row.never_better = mark);
     let recommended = recommended(&rows);
     let usual = strategies.iter().position(Strategy::is_usual).and_then(|at| plans[at].as_ref().ok());
-    let Points { points, no_proof_block } = curve(job, text, usual, options, listener)?;
-    let (curve, ends) = as_curve(&points, &plans);
     // Every plan of a row is a plan of the freest strategy: the best of them is what a board is measured by.
     let best = plans.iter().flatten().min_by_key(|plan| values(plan));
-    let boards = with_other_boards(job, text, best, options, listener)?;
+    let (points, boards) = rayon::join(
+        || curve(job, text, usual, options, listener),
+        || with_other_boards(job, text, best, options, listener),
+    );
+    let (Points { points, no_proof_block }, boards) = (points?, boards?);
+    let (curve, ends) = as_curve(&points, &plans);
     let (boards, on_them): (Vec<BoardRow>, Vec<Option<Made>>) = boards.into_iter().unzip();
     let comparison = Comparison {
         patchlay_comparison: COMPARISON_VERSION,

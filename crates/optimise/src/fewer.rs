@@ -216,61 +216,93 @@ fn all_lists(sum: i64, parts: usize, most: i64, list: &mut Vec<i64>, found: &mut
 
 /// In how many ways the counts are sums of these numbers, as a sum of logarithms; `None` if some count is none.
 fn score(question: &Question<'_>, items: &[Item], counts: &[i64], times: &[i64]) -> Option<u64> {
-    let mut score = 0;
-    for (item, &count) in items.iter().zip(counts).filter(|(_, count)| **count > 0) {
+    let most = |item: &Item| {
         let group = &question.groups[item.group];
-        let most = (i64::from(group.limit) / i64::from(item.plies)).max(1)
-            * i64::try_from(group.bays.len()).unwrap_or(1);
-        let size = usize::try_from(count).ok()? + 1;
-        let mut ways = vec![0_u64; size];
-        ways[0] = 1;
-        for &times in times {
-            let step = usize::try_from(times).ok()?;
-            let mut next = vec![0_u64; size];
-            for (at, &known) in ways.iter().enumerate().filter(|(_, known)| **known > 0) {
-                let mut place = at;
-                for _ in 0..=most {
-                    if place >= size {
-                        break;
-                    }
-                    next[place] = next[place].saturating_add(known);
-                    place += step;
-                }
+        (i64::from(group.limit) / i64::from(item.plies)).max(1)
+            * i64::try_from(group.bays.len()).unwrap_or(1)
+    };
+    let logarithm = |ways: u64| Some(u64::from((256 * ways).checked_ilog2()?.checked_sub(7)?));
+    let by_most = answers(items, counts, most, |most, size| Some(ways(most, size, times)))?;
+    by_most.into_iter().map(logarithm).sum()
+}
+
+/// What a table over all counts says of each item that is wanted; items with the same key share a table.
+fn answers<K: PartialEq + Copy, V: Copy>(
+    items: &[Item],
+    counts: &[i64],
+    key: impl Fn(&Item) -> K,
+    table: impl Fn(K, usize) -> Option<Vec<V>>,
+) -> Option<Vec<V>> {
+    let size = usize::try_from(counts.iter().copied().max()?).ok()? + 1;
+    let mut known: Vec<(K, Vec<V>)> = Vec::new();
+    let mut said = Vec::new();
+    for (item, &count) in items.iter().zip(counts).filter(|(_, count)| **count > 0) {
+        let key = key(item);
+        let at = match known.iter().position(|known| known.0 == key) {
+            Some(at) => at,
+            None => {
+                known.push((key, table(key, size)?));
+                known.len() - 1
             }
-            ways = next;
-        }
-        score += u64::from((256 * ways[size - 1].min(1 << 40)).checked_ilog2()?.checked_sub(7)?);
+        };
+        said.push(known[at].1[usize::try_from(count).ok()?]);
     }
-    Some(score)
+    Some(said)
+}
+
+/// More ways than that are as good as any.
+const MANY_WAYS: u64 = 1 << 40;
+
+/// In how many ways each count below `size` is a sum of these numbers, each taken at most so often.
+fn ways(most: i64, size: usize, times: &[i64]) -> Vec<u64> {
+    let most = usize::try_from(most).unwrap_or(usize::MAX);
+    let mut ways = vec![0_u64; size];
+    ways[0] = 1;
+    for step in times.iter().filter_map(|&times| usize::try_from(times).ok()) {
+        // The sum over what is one step lower, without what would be a step too many.
+        let mut next = vec![0_u64; size];
+        let mut sums = vec![0_u128; size];
+        for at in 0..size {
+            let lower = at.checked_sub(step).map_or(0, |lower| sums[lower]);
+            let beyond = step.checked_mul(most.saturating_add(1)).and_then(|far| at.checked_sub(far));
+            sums[at] = lower + u128::from(ways[at]);
+            let within = sums[at] - beyond.map_or(0, |far| sums[far]);
+            next[at] = u64::try_from(within).unwrap_or(u64::MAX).min(MANY_WAYS);
+        }
+        ways = next;
+    }
+    ways
 }
 
 /// Fewest stacks, all passes, that hold the counts if each item is looked at alone; `None` if some count is no sum of
 /// these numbers.
 fn least_stacks(question: &Question<'_>, items: &[Item], counts: &[i64], times: &[i64]) -> Option<u64> {
-    let mut stacks = 0;
-    for (item, &count) in items.iter().zip(counts).filter(|(_, count)| **count > 0) {
+    let key = |item: &Item| {
         let group = &question.groups[item.group];
         let each = u64::from(group.limit / item.plies).max(1);
-        let most = each * group.bays.len() as u64;
-        let size = usize::try_from(count).ok()? + 1;
-        let mut least: Vec<Option<u64>> = vec![None; size];
-        least[0] = Some(0);
-        for &times in times {
-            let (step, made) = (usize::try_from(times).ok()?, u64::try_from(times).ok()?);
-            let mut next = least.clone();
-            for (at, known) in least.iter().enumerate() {
-                let Some(known) = known else { continue };
-                for n in 1..=most {
-                    let Some(place) = next.get_mut(at + step * usize::try_from(n).ok()?) else { break };
-                    let with = known + made * n.div_ceil(each);
-                    *place = Some(place.map_or(with, |other| other.min(with)));
-                }
+        (each, each * group.bays.len() as u64)
+    };
+    answers(items, counts, key, |(each, most), size| stacks_of(each, most, size, times))?.into_iter().sum()
+}
+
+/// Fewest stacks of `each` plies that hold each count below `size`; a lay-up holds at most `most` plies.
+fn stacks_of(each: u64, most: u64, size: usize, times: &[i64]) -> Option<Vec<Option<u64>>> {
+    let mut least: Vec<Option<u64>> = vec![None; size];
+    least[0] = Some(0);
+    for &times in times {
+        let (step, made) = (usize::try_from(times).ok()?, u64::try_from(times).ok()?);
+        let mut next = least.clone();
+        for (at, known) in least.iter().enumerate() {
+            let Some(known) = known else { continue };
+            for n in 1..=most {
+                let Some(place) = next.get_mut(at + step * usize::try_from(n).ok()?) else { break };
+                let with = known + made * n.div_ceil(each);
+                *place = Some(place.map_or(with, |other| other.min(with)));
             }
-            least = next;
         }
-        stacks += least[size - 1]?;
+        least = next;
     }
-    Some(stacks)
+    Some(least)
 }
 
 /// Lay-ups made that often, by the integer program.
