@@ -61,17 +61,29 @@ pub(crate) fn wants(job: &Job, group: &Group, lots: &[Yield], rest: Option<&Rest
         .map(|(kind, cut)| {
             let needs = needs.remove(&kind).unwrap_or_default();
             let over = cut.saturating_sub(needs.iter().map(|(_, needed)| needed).sum());
-            let bags = shared(&needs, over, group.spares, spares_bag);
+            let urgent = needs.iter().filter(|(bag, _)| group.bags[*bag].urgent).count();
+            let bags = shared(&needs, urgent, over, group.spares, spares_bag);
             let there = rest.map_or_else(|| vec![0; bags.len()], |rest| rest.there(group, kind, &bags));
             Wants { kind, bags, there }
         })
         .collect()
 }
 
-fn shared(needs: &[(usize, u64)], over: u64, spares: SparesGo, spares_bag: usize) -> Vec<(usize, u64, u64)> {
+/// Needs of urgent bags come first, `urgent` of them.
+fn shared(
+    needs: &[(usize, u64)],
+    urgent: usize,
+    over: u64,
+    spares: SparesGo,
+    spares_bag: usize,
+) -> Vec<(usize, u64, u64)> {
     if spares == SparesGo::OneBag || needs.is_empty() {
         let mut bags: Vec<_> = needs.iter().map(|&(bag, needed)| (bag, needed, 0)).collect();
-        bags.extend((over > 0).then_some((spares_bag, 0, over)));
+        // Spares are laid aside before bags that are not urgent are filled: a bag with some of every kind would else be
+        // checked last, when all others are.
+        if over > 0 {
+            bags.insert(urgent, (spares_bag, 0, over));
+        }
         return bags;
     }
     let weights: Vec<i128> = needs.iter().map(|(_, needed)| i128::from(*needed)).collect();
@@ -232,8 +244,8 @@ mod tests {
     #[test]
     fn spares_go_to_one_bag_or_are_shared_in_proportion() {
         let needs = [(0, 30), (1, 10)];
-        assert_eq!(shared(&needs, 6, SparesGo::OneBag, 9), [(0, 30, 0), (1, 10, 0), (9, 0, 6)]);
+        assert_eq!(shared(&needs, 1, 6, SparesGo::OneBag, 9), [(0, 30, 0), (9, 0, 6), (1, 10, 0)]);
         // 6 in proportion 3 to 1: 4.5 and 1.5; the earlier of two equal remainders is rounded up.
-        assert_eq!(shared(&needs, 6, SparesGo::SharedOut, 9), [(0, 30, 5), (1, 10, 1)]);
+        assert_eq!(shared(&needs, 0, 6, SparesGo::SharedOut, 9), [(0, 30, 5), (1, 10, 1)]);
     }
 }

@@ -29,8 +29,8 @@ pub use supply::resupplied;
 use bags::Wants;
 use lots::Yield;
 use schedule::hall::{Hall, Shop};
-use schedule::place::{Of, Placed};
-use schedule::{Found, Judge};
+use schedule::place::{Of, Placed, Rule};
+use schedule::{Found, Judge, Score};
 
 /// How to search.
 #[derive(Clone, Copy)]
@@ -98,18 +98,38 @@ fn planned(job: &Job, plan: &Plan, rest: Option<&Rest>, options: &Options<'_>) -
     let group = job.group.as_ref().ok_or(DayError::NoGroup)?;
     let lots = lots::all(job, plan, rest).ok_or(DayError::NotOfThisScenario)?;
     let wants = bags::wants(job, group, &lots, rest);
-    let shop = Shop::of(job, group, plan, rest).ok_or(DayError::NotOfThisScenario)?;
-    let hall = Hall::of(job, group);
     let begun = bags::begun(&wants, group.bags.len());
-    let judge = Judge { group, lots: &lots, wants: &wants, begun: &begun, shop: &shop, stop: options.stop };
-    let lacking = schedule::lacking(&hall, &shop);
-    if !lacking.is_empty() {
-        return Err(DayError::Impossible(lacking));
-    }
-    let starts = schedule::starts(&judge, &hall);
-    let size = 2 * shop.batches.len() + 3 * shop.runs.len() + group.bags.len() + lots.len() / 8;
+    let hall = Hall::of(job, group);
     let effort = u64::from(options.effort.clamp(1, 10));
-    let rounds = (ROUNDS / (size.max(1) as u64)).clamp(40, MOST_ROUNDS) * effort;
+    // The size of the trays with which a short search ends earlier.
+    let mut chosen: Option<(Score, Shop, Vec<Rule>, u64, u64)> = None;
+    for most in sizes(group, &hall) {
+        let shop = Shop::of(job, group, plan, most, rest).ok_or(DayError::NotOfThisScenario)?;
+        let lacking = schedule::lacking(&hall, &shop);
+        if !lacking.is_empty() {
+            return Err(DayError::Impossible(lacking));
+        }
+        let (lots, wants, begun, stop) = (&lots, &wants, &begun, options.stop);
+        let mut judge = Judge { group, lots, wants, begun, shop: &shop, urgent_by: 0, stop };
+        let starts = schedule::starts(&mut judge, &hall);
+        let size = 2 * shop.batches.len() + 3 * shop.runs.len() + group.bags.len() + lots.len() / 8;
+        let rounds = (ROUNDS / (size.max(1) as u64)).clamp(40, MOST_ROUNDS) * effort;
+        let score = judge.search(&hall, &starts, rounds / PART, options.seed).score;
+        let urgent_by = judge.urgent_by;
+        if chosen.as_ref().is_none_or(|(best, ..)| score.clearly_before(best)) {
+            chosen = Some((score, shop, starts, urgent_by, rounds));
+        }
+    }
+    let (_, shop, starts, urgent_by, rounds) = chosen.ok_or(DayError::NotOfThisScenario)?;
+    let judge = Judge {
+        group,
+        lots: &lots,
+        wants: &wants,
+        begun: &begun,
+        shop: &shop,
+        urgent_by,
+        stop: options.stop,
+    };
     let mut found = judge.search(&hall, &starts, rounds, options.seed);
     if options.one_more && !hall.helpers.is_empty() {
         // What one more of something gains is only its own if the hall as it is was searched as long.
@@ -190,6 +210,16 @@ fn planned(job: &Job, plan: &Plan, rest: Option<&Rest>, options: &Options<'_>) -
     };
     day.number = day_number(&day).unwrap_or_default();
     Ok(day)
+}
+
+/// Most passes to a tray that are tried: as many as it serves, half of them, and so on. The last passes of the day pass
+/// through the hall sooner from small trays; large ones are fewer things to do.
+fn sizes(group: &Group, hall: &Hall) -> Vec<usize> {
+    let mut sizes = vec![group.passes_a_tray.max(1) as usize];
+    while let Some(&last) = sizes.last().filter(|last| **last > 1 && !hall.helpers.is_empty()) {
+        sizes.push(last.div_ceil(2));
+    }
+    sizes
 }
 
 /// What to say when the helpers' hours do not suffice.

@@ -89,7 +89,9 @@ impl<'a> Stock<'a> {
 /// to fold in it always comes next.
 #[must_use]
 pub fn resupplied(job: &Job, group: &Group, plan: &Plan) -> Plan {
-    let Some(shop) = Shop::of(job, group, plan, None) else { return plan.clone() };
+    let Some(shop) = Shop::of(job, group, plan, group.passes_a_tray as usize, None) else {
+        return plan.clone();
+    };
     let mut stock = Stock::of(plan);
     let mut changed = plan.clone();
     let passes = |run: usize| {

@@ -145,8 +145,16 @@ impl Shop {
         self.run_of[lot.layup].get(&lot.pass).copied().unwrap_or(0)
     }
 
-    /// What there is still to do of a plan; `None` if the plan does not belong to the job.
-    pub(crate) fn of(job: &Job, group: &Group, plan: &Plan, rest: Option<&Rest>) -> Option<Self> {
+    /// What there is still to do of a plan, with at most so many passes to a tray; `None` if the plan does not belong to
+    /// the job.
+    pub(crate) fn of(
+        job: &Job,
+        group: &Group,
+        plan: &Plan,
+        most: usize,
+        rest: Option<&Rest>,
+    ) -> Option<Self> {
+        let most = most.max(1);
         let times = &job.cutter.times;
         // Where every length or cut comes from, and the standard seconds to make it.
         let mut pieces: BTreeMap<&str, ((usize, usize), u64)> = BTreeMap::new();
@@ -161,7 +169,6 @@ impl Shop {
         }
         let mut runs = Vec::new();
         let mut run_of = Vec::new();
-        let most = group.passes_a_tray.max(1) as usize;
         for (at, layup) in plan.layups.iter().enumerate() {
             let board = job.boards.iter().position(|board| board.name == layup.board)?;
             let classes: Vec<bool> =

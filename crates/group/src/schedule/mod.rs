@@ -1,8 +1,8 @@
 //! Stations and time: which sequence of runs lets the day end soonest.
 //!
 //! A sequence is turned into a schedule by placing run after run (`place`); a search changes the sequence. What
-//! the search compares is, in this order: bags open above the number asked for, runs until the urgent bags are full,
-//! the finish, changes of boards. `bound` proves how early a day can end at best.
+//! the search compares is, in this order: bags open above the number asked for, runs until the urgent bags are full (above
+//! what putting them first gives), the finish, what is still done shortly before it, changes of boards. `bound` proves how early a day can end at best.
 
 pub(crate) mod bound;
 pub(crate) mod hall;
@@ -21,7 +21,7 @@ use crate::bags::{self, Part, Wants};
 use crate::lots::Yield;
 use crate::open;
 use hall::{Hall, Shop, Sorting};
-use place::{Placed, Rule};
+use place::{Of, Placed, Rule};
 
 /// Searches that run beside one another, each from another start.
 const CHAINS: u64 = 4;
@@ -35,6 +35,8 @@ pub(crate) struct Judge<'a> {
     pub(crate) begun: &'a [usize],
     /// The hall's work; none without helpers.
     pub(crate) shop: &'a Shop,
+    /// Runs within which the urgent bags are to be full; fewer are not worth a later finish.
+    pub(crate) urgent_by: u64,
     pub(crate) stop: &'a (dyn Fn() -> bool + Sync),
 }
 
@@ -67,6 +69,20 @@ impl Found {
         }
         rank
     }
+
+    /// The run that ends last, or of those that the bag that ends last needs.
+    fn last_run(&self) -> Option<usize> {
+        let last = self.tasks.iter().max_by_key(|task| task.end)?;
+        let counted = |run: &usize| {
+            let tasks = self.tasks.iter().filter(|task| task.work == Work::LiftOut);
+            tasks.filter(|task| task.of == Of::Run(*run)).map(|task| task.end).max()
+        };
+        match last.of {
+            Of::Bag(bag) => self.bagged.sorting.bags[bag].0.iter().copied().max_by_key(counted),
+            Of::Run(run) => Some(run),
+            Of::Batch(_) => None,
+        }
+    }
 }
 
 /// What sequences are compared by, the first figure first.
@@ -76,11 +92,25 @@ pub(crate) struct Score {
     pub(crate) late: bool,
     /// Bags open above the number asked for.
     pub(crate) above: u64,
-    pub(crate) urgent_after: u64,
+    /// Runs until the urgent bags are full above the number aimed at.
+    pub(crate) urgent_over: u64,
     pub(crate) finish: u64,
+    /// How far tasks reach into the last part of the day, in seconds added up: what reaches less can end sooner next.
+    pub(crate) strain: u64,
     pub(crate) changes: u64,
     pub(crate) open: u64,
     pub(crate) parts: u64,
+    pub(crate) urgent_after: u64,
+}
+
+impl Score {
+    /// Whether it is better by more than a hundredth of the finish, or by anything that comes before the finish.
+    pub(crate) fn clearly_before(&self, other: &Self) -> bool {
+        let first = |score: &Self| (score.late, score.above, score.urgent_over);
+        first(self) < first(other)
+            || first(self) == first(other)
+                && self.finish.saturating_mul(100) < other.finish.saturating_mul(99)
+    }
 }
 
 impl Judge<'_> {
@@ -118,11 +148,17 @@ impl Judge<'_> {
         let tasks = tasks.unwrap_or_default();
         let order = order(&tasks, sequence);
         let open = self.most_open(needs, &order);
+        let finish = tasks.iter().map(|task| task.end).max().unwrap_or(0);
+        let from = finish - finish / LAST_PART;
+        let strain = tasks.iter().map(|task| task.end.saturating_sub(from)).sum();
+        let urgent_after = self.urgent_after(needs, &order);
         let score = Score {
             late,
             above: self.limit().map_or(0, |most| open.saturating_sub(most)),
-            urgent_after: self.urgent_after(needs, &order),
-            finish: tasks.iter().map(|task| task.end).max().unwrap_or(0),
+            urgent_over: urgent_after.saturating_sub(self.urgent_by),
+            urgent_after,
+            finish,
+            strain,
             changes: changes(self.shop, &tasks, &order),
             open,
             parts: parts.len() as u64,
@@ -191,7 +227,11 @@ impl Judge<'_> {
                 break;
             }
             let mut next = best.rule.clone();
-            self.change(hall, &mut next, &mut random);
+            if random.below(100) < HOT {
+                self.hasten(&best, &mut next, &mut random);
+            } else {
+                self.change(hall, &mut next, &mut random);
+            }
             if next == best.rule {
                 continue;
             }
@@ -208,6 +248,29 @@ impl Judge<'_> {
     }
 }
 
+impl Judge<'_> {
+    /// Moves the run that the last task waited for forwards, or one shortly before it behind it.
+    fn hasten(&self, best: &Found, rule: &mut Rule, random: &mut Random) {
+        let (fixed, all) = (self.shop.proof, rule.sequence.len());
+        let waited_for = best.last_run().and_then(|run| rule.sequence.iter().position(|&at| at == run));
+        let Some(at) = waited_for.filter(|at| *at >= fixed) else { return };
+        let reach = if random.below(3) == 0 { FAR } else { NEAR };
+        let before = at.saturating_sub(1 + random.below(reach)).max(fixed);
+        let (from, to) =
+            if random.below(2) == 0 { (at, before) } else { (before, at + random.below(all - at)) };
+        let run = rule.sequence.remove(from);
+        rule.sequence.insert(to, run);
+    }
+}
+
+/// How many changes in a hundred concern the run that the last task waited for, and how far they reach.
+const HOT: usize = 30;
+const NEAR: usize = 20;
+const FAR: usize = 200;
+/// The last part of the day is a sixteenth of it.
+const LAST_PART: u64 = 16;
+/// One more in so many runs until the urgent bags are full is not worth a later finish.
+const URGENT_PART: u64 = 20;
 /// Runs up to which single tasks are settled.
 const MOST_SETTLED: usize = 40;
 /// Seconds of reluctance that are tried.
@@ -270,7 +333,7 @@ impl Judge<'_> {
 fn order(tasks: &[Placed], sequence: &[usize]) -> Vec<usize> {
     let mut cranked: Vec<(u64, usize, usize)> = Vec::new();
     for task in tasks.iter().filter(|task| task.work == Work::Crank) {
-        if let place::Of::Run(run) = task.of {
+        if let Of::Run(run) = task.of {
             let turn = sequence.iter().position(|&at| at == run).unwrap_or(0);
             cranked.push((task.start, turn, run));
         }
@@ -286,7 +349,7 @@ fn order(tasks: &[Placed], sequence: &[usize]) -> Vec<usize> {
 fn changes(shop: &Shop, tasks: &[Placed], order: &[usize]) -> u64 {
     let mut at: Vec<(usize, u64, usize, u32)> = Vec::new();
     for task in tasks {
-        if let (Some((station, copy)), place::Of::Run(run)) = (task.at, task.of) {
+        if let (Some((station, copy)), Of::Run(run)) = (task.at, task.of) {
             at.push((station, task.start, shop.runs[run].board, copy));
         }
     }
@@ -301,27 +364,75 @@ fn changes(shop: &Shop, tasks: &[Placed], order: &[usize]) -> u64 {
     (at.len() - at.windows(2).filter(|two| same(two)).count()) as u64
 }
 
-/// Sequences to start from: few new strips at a time, urgent bags first, few bags open. The proof block stays
-/// first.
-pub(crate) fn starts(judge: &Judge<'_>, hall: &Hall) -> Vec<Rule> {
+/// Sequences to start from: a slow end, few bags open, few new strips at a time. The proof block comes first, then urgent
+/// bags; how soon these are full at best is what the search has to keep to.
+pub(crate) fn starts(judge: &mut Judge<'_>, hall: &Hall) -> Vec<Rule> {
     let shop = judge.shop;
     let planned: Vec<usize> = (0..shop.runs.len()).collect();
     let first = shop.proof.min(planned.len());
-    let proof_first = |mut sequence: Vec<usize>| {
-        sequence.sort_by_key(|&run| run >= first);
-        sequence
-    };
     let steady = crate::supply::few_new_strips(shop);
     let needs = judge.judge(hall, &Rule::plain(hall, steady.clone())).bagged;
     let needs = &needs.needs;
-    let mut urgent = steady.clone();
-    urgent.sort_by_key(|&run| !needs[run].iter().any(|&bag| judge.group.bags[bag].urgent));
+    let urgent = |run: usize| needs[run].iter().any(|&bag| judge.group.bags[bag].urgent);
     let few_open = open::fewest_open(needs).order.unwrap_or(planned);
-    let sequences = [steady.clone(), proof_first(urgent), proof_first(few_open), steady];
+    let late = slow_end(hall, shop, &|run| {
+        if run < first {
+            0
+        } else if urgent(run) {
+            1
+        } else {
+            2
+        }
+    });
+    let urgent_first = |mut sequence: Vec<usize>| {
+        sequence.sort_by_key(|&run| (run >= first, !urgent(run)));
+        sequence
+    };
+    let sequences = [late.clone(), late, urgent_first(few_open), urgent_first(steady)];
     let reluctance = by_quota(hall, shop, &judge.bagged(&sequences[0]).sorting);
     let mut starts: Vec<Rule> = sequences.map(|sequence| Rule::plain(hall, sequence)).into();
     starts.iter_mut().skip(1).for_each(|rule| rule.reluctance.clone_from(&reluctance));
+    let after = starts.iter().map(|rule| judge.judge(hall, rule).score.urgent_after);
+    judge.urgent_by = after.min().map_or(0, |after| after + shop.runs.len() as u64 / URGENT_PART);
     starts
+}
+
+/// Runs in an order that ends slowly: built from the end, where the run comes next whose own strips, those that no run
+/// before it needs, take longest to prepare for the work that it brings to all who come after. Who cuts strips then gives
+/// the others little to do at last, and much at first. Runs of a lower class come first.
+fn slow_end(hall: &Hall, shop: &Shop, class: &dyn Fn(usize) -> u8) -> Vec<usize> {
+    let mut wanted = vec![0_usize; shop.batches.len()];
+    shop.runs.iter().flat_map(|run| &run.batches).for_each(|&batch| wanted[batch] += 1);
+    let pace = |work: Work| -> u64 {
+        let able = hall.helpers.iter().filter(|helper| helper.can.contains(&work));
+        able.map(|helper| u64::from(helper.speed_percent)).sum::<u64>().max(1)
+    };
+    // In parts of a second of all who can do it.
+    let takes = |work: Work, standard: u64| standard * 100_000 / pace(work);
+    let brings = |run: usize| {
+        let run = &shop.runs[run];
+        let all = [(Work::Fold, run.tray), (Work::Crank, run.crank), (Work::LiftOut, run.count)];
+        u128::from(all.map(|(work, standard)| takes(work, standard)).into_iter().sum::<u64>().max(1))
+    };
+    let mut left: Vec<usize> = (0..shop.runs.len()).collect();
+    let mut order = Vec::new();
+    while !left.is_empty() {
+        let own = |run: usize| {
+            let batches = shop.runs[run].batches.iter().filter(|&&batch| wanted[batch] == 1);
+            let long = batches.map(|&batch| &shop.batches[batch]);
+            u128::from(long.map(|at| takes(Work::Press, at.press) + takes(Work::Strips, at.cut)).sum::<u64>())
+        };
+        let last = (0..left.len()).max_by(|&a, &b| {
+            let (a, b) = (left[a], left[b]);
+            let worth = (own(a) * brings(b)).cmp(&(own(b) * brings(a)));
+            class(a).cmp(&class(b)).then(worth).then(a.cmp(&b))
+        });
+        let run = left.remove(last.unwrap_or(0));
+        shop.runs[run].batches.iter().for_each(|&batch| wanted[batch] -= 1);
+        order.push(run);
+    }
+    order.reverse();
+    order
 }
 
 /// Reluctance from an even division of all work: what a helper does none of in it, they are loath to do; what is not

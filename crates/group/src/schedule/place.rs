@@ -122,24 +122,22 @@ pub(crate) fn place(hall: &Hall, shop: &Shop, sorting: &Sorting, rule: &Rule) ->
         cut: vec![None; shop.batches.len()],
         tasks: Vec::new(),
     };
-    let mut counted: Vec<Option<u64>> = vec![None; shop.runs.len()];
-    let mut open: Vec<usize> =
-        (0..sorting.bags.len()).filter(|&bag| !sorting.bags[bag].0.is_empty()).collect();
+    // For every run its bags, for every bag how many runs are still to be counted and when the last of the others was.
+    let mut bags_of: Vec<Vec<usize>> = vec![Vec::new(); shop.runs.len()];
+    for (bag, (runs, _)) in sorting.bags.iter().enumerate() {
+        runs.iter().for_each(|&run| bags_of[run].push(bag));
+    }
+    let mut open: Vec<(usize, u64)> = sorting.bags.iter().map(|(runs, _)| (runs.len(), 0)).collect();
     for &run in &rule.sequence {
-        let counting = placing.run(run, sorting.runs[run])?;
-        counted[run] = Some(counting);
-        let mut kept = Vec::with_capacity(open.len());
-        for bag in open {
-            let (runs, seconds) = &sorting.bags[bag];
-            let ready = runs.iter().map(|&run| counted[run]).collect::<Option<Vec<u64>>>();
-            match ready.and_then(|ends| ends.into_iter().max()) {
-                Some(ready) => {
-                    placing.task(Work::CheckBags, Of::Bag(bag), *seconds, ready)?;
-                }
-                None => kept.push(bag),
+        let counted = placing.run(run, sorting.runs[run])?;
+        for &bag in &bags_of[run] {
+            let (left, ready) = &mut open[bag];
+            (*left, *ready) = (*left - 1, counted.max(*ready));
+            if *left == 0 {
+                let ready = *ready;
+                placing.task(Work::CheckBags, Of::Bag(bag), sorting.bags[bag].1, ready)?;
             }
         }
-        open = kept;
     }
     Some(placing.tasks)
 }

@@ -48,6 +48,15 @@ impl Timeline {
         for step in &mut self.steps[first..last] {
             step.1 += more;
         }
+        // Steps that say nothing new would only have to be passed each time.
+        self.join(last);
+        self.join(first);
+    }
+
+    fn join(&mut self, step: usize) {
+        if step > 0 && self.steps[step - 1].1 == self.steps[step].1 {
+            self.steps.remove(step);
+        }
     }
 
     fn split(&mut self, time: u64) -> usize {
