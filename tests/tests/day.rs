@@ -75,3 +75,60 @@ fn what_cannot_be_had_is_said() {
     assert_eq!(ended.code, Some(1), "{}", ended.said());
     assert!(ended.err.contains("bags open at a time cannot be kept"), "{}", ended.err);
 }
+
+#[test]
+fn a_replan_brings_the_hours_that_are_left() {
+    let folder = tempfile::tempdir().unwrap();
+    let (ended, out) = planned(&group(), folder.path(), "out", &[]);
+    assert_eq!(ended.code, Some(0), "{}", ended.said());
+    let file = out.join("plan.json");
+    let day: Value = serde_json::from_str(&fs::read_to_string(out.join("day.json")).unwrap()).unwrap();
+    let plan: Value = serde_json::from_str(&fs::read_to_string(&file).unwrap()).unwrap();
+    let note = |words: &[&str]| {
+        let all = ["record", file.to_str().unwrap()].into_iter().chain(words.iter().copied());
+        let ended = run(all).unwrap();
+        assert_eq!(ended.code, Some(0), "{words:?}: {}", ended.said());
+    };
+    let replan = |out: &Path, more: &[&str]| {
+        let all = ["replan", file.to_str().unwrap(), "--out", out.to_str().unwrap()];
+        run(all.into_iter().chain(more.iter().copied())).unwrap()
+    };
+    let run = &day["runs"][0];
+    note(&["passes", run["layup"].as_str().unwrap(), &run["passes"].to_string()]);
+    note(&["person", "Two"]);
+    // Nobody can crank: the cards come all the same, and the way out is named.
+    let to = folder.path().join("nobody");
+    let ended = replan(&to, &[]);
+    assert_eq!(ended.code, Some(0), "{}", ended.said());
+    let said = ended.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(said.contains("nobody who is there can crank") && said.contains("record PLAN helper"), "{said}");
+    assert!(!to.join("day.html").exists() && to.join("replan.html").exists());
+    assert!(fs::read_to_string(to.join("replan.html")).unwrap().contains("hours could not be planned anew"));
+    note(&["helper", "Three", "--can", "crank,lift_out,check_bags"]);
+    let days: Vec<String> = ["1", "2", "8"]
+        .iter()
+        .map(|threads| {
+            let to = folder.path().join(format!("threads-{threads}"));
+            let ended = replan(&to, &["--threads", threads, "--starts", "10:15"]);
+            assert_eq!(ended.code, Some(0), "{}", ended.said());
+            fs::read_to_string(to.join("day.json")).unwrap()
+        })
+        .collect();
+    assert!(days[0] == days[1] && days[0] == days[2], "the rest depends on the number of threads");
+    let rest: Value = serde_json::from_str(&days[0]).unwrap();
+    assert_eq!(rest["rest"]["starts"], json!(615));
+    assert_eq!(rest["runs"].as_array().unwrap().len() + 1, day["runs"].as_array().unwrap().len());
+    let to = folder.path().join("threads-1");
+    let replan_json: Value =
+        serde_json::from_str(&fs::read_to_string(to.join("replan.json")).unwrap()).unwrap();
+    assert_eq!(rest["plan"], replan_json["number"]);
+    let page = fs::read_to_string(to.join("day.html")).unwrap();
+    assert!(
+        page.contains(rest["number"].as_str().unwrap()) && page.contains(plan["number"].as_str().unwrap())
+    );
+    let cards = fs::read_to_string(to.join("replan.html")).unwrap();
+    assert!(cards.contains("Throw away all day sheets") && cards.contains(rest["number"].as_str().unwrap()));
+    let early = replan(&folder.path().join("early"), &["--starts", "7:00"]);
+    assert_eq!(early.code, Some(2), "{}", early.said());
+    assert!(early.err.contains("before the day begins"), "{}", early.err);
+}

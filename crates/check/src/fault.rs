@@ -329,12 +329,16 @@ codes! {
         "The number on every sheet of the day is derived from it. If it does not fit, the day was changed after it was made.";
     NoGroup = "D004", "the scenario has no group",
         "Bags, helpers and the day stand in the scenario's group; without one there is nothing to judge a day by.";
+    DayRest = "D005", "the rest of a day does not begin as it must",
+        "Only a replan has the rest of a day; it begins no earlier than the day, and a whole day states no such beginning.";
     BagList = "D101", "the bags are not those that the scenario asks for",
         "Every quilt, block or person has a bag of its own, with its name, where it goes and whether it is urgent, in the order of the scenario; then come loose patches and spares.";
     BagNeeds = "D102", "a bag's list is not what its quilts need",
         "The list of a bag has one line for every fabric, shape and hand that goes into it, in the order of the scenario.";
     BagSpares = "D103", "a bag's list has other spare patches than its share",
         "What is cut beyond the needs goes into one bag or is shared out in proportion to what is needed, urgent bags first where a patch is left over.";
+    BagThere = "D104", "what lies in the bags already is not what is there",
+        "In the rest of a day every good patch lies in a bag that wants it, and no more than there is.";
     LotList = "D201", "the lots are not what the passes yield in the order of work",
         "There is one lot for every run, pass, position and kind of patch, in that order, and no other.";
     LotParts = "D202", "the parts of a lot do not make the lot",

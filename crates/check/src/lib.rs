@@ -27,7 +27,7 @@ mod supply;
 use patchlay_plan::{PLAN_VERSION, Plan, plan_number, scenario_digest};
 use serde::Serialize;
 
-pub use day::{DayVerdict, check_day};
+pub use day::{DayVerdict, check_day, check_rest};
 pub use fault::{Fault, FaultCode};
 pub use replan::{Recounted, check_replan};
 

@@ -7,9 +7,10 @@ mod supplement;
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use patchlay_plan::record::Entry;
+use patchlay_plan::record::{Entry, Note};
 use patchlay_plan::replan::{REPLAN_VERSION, Replan, replan_number};
 use patchlay_plan::{Hand, Plan};
+use patchlay_scenario::spec::Scenario;
 use serde::Serialize;
 
 use crate::facts::Facts;
@@ -65,6 +66,34 @@ pub fn check_replan(plan: &Plan, entries: &[Entry], replan: &Replan) -> Result<R
         Ok(Recounted { made, kept: kept.len() as u64, dropped, lines })
     } else {
         Err(faults.into_list())
+    }
+}
+
+/// What the records say about a group's day.
+pub(crate) struct Now {
+    /// The scenario with the quilts that are wanted now.
+    pub(crate) spec: Option<Scenario>,
+    /// Good patches that are there.
+    pub(crate) good: Counts,
+    /// Who went, and who helps with what, in the order of the records.
+    pub(crate) people: Vec<Note>,
+    /// Whole copies of the boards.
+    pub(crate) boards: Vec<u32>,
+    /// Whole mats by name.
+    pub(crate) mats: BTreeMap<String, u32>,
+}
+
+impl Now {
+    /// Reads the records of a plan with these lay-ups.
+    pub(crate) fn of(facts: &Facts, plan: &Plan, layups: &[Loaded<'_>], entries: &[Entry]) -> Self {
+        let day = Day::of(facts, plan, layups, entries);
+        Self {
+            good: day.good(),
+            spec: day.spec,
+            people: day.people.into_iter().cloned().collect(),
+            boards: day.boards,
+            mats: day.mats,
+        }
     }
 }
 

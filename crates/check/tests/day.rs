@@ -80,12 +80,14 @@ const DOCUMENTS: [Damage; 4] = [
     }),
 ];
 
-const SORTING: [Damage; 10] = [
+const SORTING: [Damage; 12] = [
     (FaultCode::BagList, |case| case.day.bags[0].name = "somewhere".to_owned()),
     (FaultCode::BagList, |case| case.day.bags[1].urgent = false),
     (FaultCode::BagNeeds, |case| case.day.bags[0].lines.swap(0, 1)),
     (FaultCode::BagNeeds, |case| case.day.bags[1].lines[1].needed -= 1),
     (FaultCode::BagSpares, |case| case.day.bags[2].lines[0].spare += 1),
+    (FaultCode::BagThere, |case| case.day.bags[0].lines[0].there = 1),
+    (FaultCode::DayRest, |case| case.day.rest = Some(patchlay_plan::day::Rest { starts: 540 })),
     (FaultCode::LotList, |case| case.day.lots.swap(0, 1)),
     (FaultCode::LotList, |case| {
         let _ = case.day.lots.pop();

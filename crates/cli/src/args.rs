@@ -6,6 +6,7 @@ use std::time::Duration;
 
 use clap::{Args, Parser, Subcommand, ValueEnum, value_parser};
 use patchlay_measure::UnitSystem;
+use patchlay_scenario::spec::Work;
 use patchlay_scenario::{LoadingRule, PlyRule, Strategy};
 use patchlay_sheets::Paper;
 
@@ -290,6 +291,10 @@ pub(crate) struct ReplanArgs {
     /// How to search for the supplement.
     #[command(flatten)]
     pub(crate) search: SearchArgs,
+    /// For a group: time of day at which the rest of the hours begins, `13:30`; when the last pass that is noted ends in
+    /// the day as planned, unless given. After midnight hours go on: `25:00`.
+    #[arg(long, value_name = "HH:MM", value_parser = clock)]
+    pub(crate) starts: Option<u32>,
     /// Draw the boards for left-handed work.
     #[arg(long)]
     pub(crate) left_handed: bool,
@@ -301,6 +306,16 @@ pub(crate) struct ReplanArgs {
     pub(crate) json: bool,
 }
 
+/// Minutes after midnight of the first day.
+fn clock(text: &str) -> Result<u32, String> {
+    let parts = text.trim().split_once(':').filter(|(_, minutes)| minutes.len() == 2);
+    let read = parts.and_then(|(hours, minutes)| Some((hours.parse().ok()?, minutes.parse().ok()?)));
+    match read {
+        Some((hours @ 0..=240, minutes @ 0..60)) => Ok(hours * 60 + minutes),
+        _ => Err("this is not a time of day: write it like 13:30".to_owned()),
+    }
+}
+
 impl ReplanArgs {
     /// The paper for the sheets.
     pub(crate) fn paper(&self, units: UnitSystem) -> Paper {
@@ -310,6 +325,31 @@ impl ReplanArgs {
     /// The folder for the changes and the supplement.
     pub(crate) fn folder(&self) -> PathBuf {
         self.out.clone().unwrap_or_else(|| self.plan.with_file_name("replan"))
+    }
+}
+
+/// Kinds of work, by the names that a scenario has for them.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+#[value(rename_all = "snake_case")]
+pub(crate) enum WorkName {
+    Press,
+    Strips,
+    Fold,
+    Crank,
+    LiftOut,
+    CheckBags,
+}
+
+impl WorkName {
+    pub(crate) fn work(self) -> Work {
+        match self {
+            Self::Press => Work::Press,
+            Self::Strips => Work::Strips,
+            Self::Fold => Work::Fold,
+            Self::Crank => Work::Crank,
+            Self::LiftOut => Work::LiftOut,
+            Self::CheckBags => Work::CheckBags,
+        }
     }
 }
 
@@ -424,6 +464,17 @@ pub(crate) enum Noted {
         /// How many.
         #[arg(default_value_t = 1)]
         mats: u32,
+    },
+    /// Somebody came to help, or does other work from now on.
+    Helper {
+        /// Who.
+        person: String,
+        /// What they do, and nothing else.
+        #[arg(long, value_name = "WORK", value_delimiter = ',', required = true)]
+        can: Vec<WorkName>,
+        /// Their speed in percent of the standard times; 100 unless given.
+        #[arg(long, value_name = "PERCENT", value_parser = value_parser!(u32).range(10..=400))]
+        speed: Option<u32>,
     },
     /// A helper has gone.
     Person {

@@ -8,6 +8,7 @@ mod compare;
 mod day;
 mod explain;
 mod files;
+mod hours;
 mod interrupt;
 mod ours;
 mod plan;

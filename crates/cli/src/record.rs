@@ -124,6 +124,11 @@ fn note(what: &Noted, plan: &Plan, job: &Job) -> Result<Note, Failure> {
         Noted::Tray { layup, passes } => Note::TrayPrepared { layup: layup.clone(), passes: *passes },
         Noted::Board { board, copies } => Note::BoardDamaged { board: board.clone(), copies: *copies },
         Noted::Mat { mat, mats } => Note::MatDamaged { mat: mat.clone(), mats: *mats },
+        Noted::Helper { person, can, speed } => Note::PersonHelps {
+            person: person.clone(),
+            can: can.iter().map(|work| work.work()).collect(),
+            speed_percent: *speed,
+        },
         Noted::Person { person } => Note::PersonGone { person: person.clone() },
         Noted::QuiltAdded { file } => Note::QuiltAdded { quilt: quilt(file)? },
         Noted::QuiltDropped { quilt, copies } => Note::QuiltDropped { quilt: quilt.clone(), copies: *copies },

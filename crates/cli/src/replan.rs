@@ -16,7 +16,7 @@ use crate::plan::{checked, unplanned, unprinted};
 use crate::progress::Watch;
 use crate::record::refused;
 use crate::report::{Failure, Message, Ours};
-use crate::{files, print, verify, write};
+use crate::{files, hours, print, verify, write};
 
 /// Plans the rest.
 ///
@@ -43,8 +43,10 @@ pub(crate) fn run(wanted: &ReplanArgs) -> Result<(), Failure> {
         .whole(made, env!("CARGO_PKG_VERSION"))
         .map_err(|error| Failure::our_fault(&error.to_string()))?;
     recounted(&plan, &log, &replan, &wanted.plan)?;
+    let hours = hours::planned(wanted, (&plan, &log), &half, &replan)?;
     let options = PageOptions { left_handed: wanted.left_handed, paper: wanted.paper(job.units) };
-    let page = patchlay_sheets::replan_page(&replan, &plan, &job, made.map(|(_, job)| job), &options);
+    let page =
+        patchlay_sheets::replan_page(&replan, &plan, &job, made.map(|(_, job)| job), hours.said(), &options);
     let ours = |error: serde_json::Error| Failure::our_fault(&error.to_string());
     let mut texts =
         vec![("replan.html", page.map_err(unprinted)?), ("replan.json", replan.to_json().map_err(ours)?)];
@@ -53,14 +55,17 @@ pub(crate) fn run(wanted: &ReplanArgs) -> Result<(), Failure> {
         texts.push(("supplement-scenario.json", anew.text.clone()));
         texts.push(("supplement.json", anew.plan.to_json().map_err(ours)?));
     }
+    texts.extend(hours.texts(&replan, options.paper)?);
     let _ = write::folder(&folder, &write::REPLAN, &texts)?;
     if wanted.json {
         let troubles = half.troubles();
         return print::json(&json!({
             "exit_code": 0, "replan": replan, "troubles": troubles, "folder": folder.display().to_string(),
+            "day": hours.day(), "no_day_because": hours.not(),
         }));
     }
-    print::out(&as_text(&replan, &job, &folder))
+    let names: Vec<&str> = texts.iter().map(|(name, _)| *name).collect();
+    print::out(&(as_text(&replan, &job) + &hours.as_text() + &written(&folder, &names)))
 }
 
 /// What is cut anew.
@@ -121,7 +126,7 @@ pub(crate) fn not_being_cut(file: &Path, plan: &Plan) -> Result<(), Failure> {
     }
 }
 
-fn as_text(replan: &Replan, job: &Job, folder: &Path) -> String {
+fn as_text(replan: &Replan, job: &Job) -> String {
     let mut text = match &replan.supplement {
         Some(plan) => format!("Supplement {} to plan {}\n", plan.number, replan.plan),
         None => format!("Changes to plan {}: nothing is cut anew\n", replan.plan),
@@ -165,12 +170,9 @@ fn as_text(replan: &Replan, job: &Job, folder: &Path) -> String {
         .map(|cloth| format!("{} of {}", cloth.buy.show_cloth(job.units), cloth.fabric))
         .collect();
     say("buy on top", &buy);
-    let names: &[&str] = match &replan.supplement {
-        Some(_) => &write::REPLAN,
-        None => &["replan.html", "replan.json"],
-    };
-    text + &print::wrapped(
-        "",
-        &format!("Counted again, and written to {}: {}.", folder.display(), names.join(", ")),
-    )
+    text
+}
+
+fn written(folder: &Path, names: &[&str]) -> String {
+    print::wrapped("", &format!("Counted again, and written to {}: {}.", folder.display(), names.join(", ")))
 }

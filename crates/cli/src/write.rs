@@ -14,8 +14,15 @@ use crate::report::{Failure, Message, Ours};
 pub(crate) const COMPARISON: [&str; 3] = ["compare.html", "compare.csv", "compare.json"];
 
 /// Every name that the folder of a replan may hold.
-pub(crate) const REPLAN: [&str; 4] =
-    ["replan.html", "supplement-scenario.json", "supplement.json", "replan.json"];
+pub(crate) const REPLAN: [&str; 7] = [
+    "replan.html",
+    "day.html",
+    "labels.html",
+    "day.json",
+    "supplement-scenario.json",
+    "supplement.json",
+    "replan.json",
+];
 
 /// What stands beside a plan besides its log.
 pub(crate) const TALLY: [&str; 1] = ["tally.html"];

@@ -12,6 +12,7 @@ use patchlay_scenario::job::Group;
 use patchlay_scenario::spec::SparesGo;
 
 use crate::lots::{Kind, Yield};
+use crate::rest::Rest;
 
 /// Lots looked at ahead for a bag that whole lots fill.
 const AHEAD: usize = 40;
@@ -22,6 +23,16 @@ pub(crate) struct Wants {
     pub(crate) kind: Kind,
     /// (bag, needed, spare).
     pub(crate) bags: Vec<(usize, u64, u64)>,
+    /// What each of these bags has already.
+    pub(crate) there: Vec<u64>,
+}
+
+impl Wants {
+    /// What still comes into each bag.
+    fn to_come(&self) -> impl Iterator<Item = (usize, u64)> + '_ {
+        let bags = self.bags.iter().zip(&self.there);
+        bags.map(|(&(bag, needed, spare), &there)| (bag, (needed + spare).saturating_sub(there)))
+    }
 }
 
 /// A part of a lot that goes to a bag: (index of the lot, bag, patches).
@@ -29,9 +40,10 @@ pub(crate) type Part = (usize, usize, u64);
 
 /// What every bag gets of what is cut, kind by kind. Everything that is cut goes somewhere: what no bag needs goes to
 /// the bag of spares, which has the number after the last, or is shared out in proportion (largest remainder).
-pub(crate) fn wants(job: &Job, group: &Group, lots: &[Yield]) -> Vec<Wants> {
+pub(crate) fn wants(job: &Job, group: &Group, lots: &[Yield], rest: Option<&Rest>) -> Vec<Wants> {
     let spares_bag = group.bags.len();
-    let mut cut: BTreeMap<Kind, u64> = BTreeMap::new();
+    let mut cut: BTreeMap<Kind, u64> = rest.map(|rest| rest.good.clone()).unwrap_or_default();
+    cut.retain(|_, patches| *patches > 0);
     for lot in lots {
         *cut.entry(lot.kind).or_default() += lot.patches;
     }
@@ -50,7 +62,9 @@ pub(crate) fn wants(job: &Job, group: &Group, lots: &[Yield]) -> Vec<Wants> {
             let needs = needs.remove(&kind).unwrap_or_default();
             let over = cut.saturating_sub(needs.iter().map(|(_, needed)| needed).sum());
             let urgent = needs.iter().filter(|(bag, _)| group.bags[*bag].urgent).count();
-            Wants { kind, bags: shared(&needs, urgent, over, group.spares, spares_bag) }
+            let bags = shared(&needs, urgent, over, group.spares, spares_bag);
+            let there = rest.map_or_else(|| vec![0; bags.len()], |rest| rest.there(group, kind, &bags));
+            Wants { kind, bags, there }
         })
         .collect()
 }
@@ -87,8 +101,7 @@ pub(crate) fn divide(lots: &[Yield], wants: &[Wants]) -> Vec<Part> {
     let mut parts: Vec<Part> = Vec::new();
     for want in wants {
         let lots = of_kind.remove(&want.kind).unwrap_or_default();
-        let bags: Vec<(usize, u64)> =
-            want.bags.iter().map(|&(bag, needed, spare)| (bag, needed + spare)).collect();
+        let bags: Vec<(usize, u64)> = want.to_come().collect();
         let plain = in_order(&lots, &bags);
         let whole = whole_lots_first(&lots, &bags);
         parts.extend(if whole.len() < plain.len() { whole } else { plain });
@@ -175,13 +188,25 @@ fn back(by: &[Option<usize>], lots: &[(usize, u64)], mut sum: usize) -> Vec<usiz
     chosen
 }
 
+/// Bags, without that of spares, that have patches already and get more.
+pub(crate) fn begun(wants: &[Wants], spares_bag: usize) -> Vec<usize> {
+    let mut has = vec![(false, false); spares_bag + 1];
+    for want in wants {
+        for ((bag, to_come), there) in want.to_come().zip(&want.there) {
+            has[bag].0 |= *there > 0;
+            has[bag].1 |= to_come > 0;
+        }
+    }
+    (0..spares_bag).filter(|&bag| has[bag] == (true, true)).collect()
+}
+
 /// Parts that there must be at least: for every kind, one for each lot and one for each bag that wants some of it.
 pub(crate) fn parts_at_least(lots: &[Yield], wants: &[Wants]) -> u64 {
     let mut of_kind: BTreeMap<Kind, u64> = BTreeMap::new();
     for lot in lots {
         *of_kind.entry(lot.kind).or_default() += 1;
     }
-    let bags = |want: &Wants| want.bags.iter().filter(|(_, needed, spare)| needed + spare > 0).count() as u64;
+    let bags = |want: &Wants| want.to_come().filter(|(_, wanted)| *wanted > 0).count() as u64;
     wants.iter().map(|want| bags(want).max(of_kind.get(&want.kind).copied().unwrap_or(0))).sum()
 }
 

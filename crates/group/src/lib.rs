@@ -7,6 +7,7 @@ mod bags;
 mod lots;
 mod money;
 pub mod open;
+mod rest;
 mod schedule;
 mod supply;
 
@@ -21,10 +22,12 @@ use patchlay_scenario::Job;
 use patchlay_scenario::job::{self, Group};
 use rayon::prelude::*;
 
+pub use lots::Kind;
+pub use rest::Rest;
 pub use supply::resupplied;
 
 use bags::Wants;
-use lots::{Kind, Yield};
+use lots::Yield;
 use schedule::hall::{Hall, Shop};
 use schedule::place::{Of, Placed, Rule};
 use schedule::{Found, Judge, Score};
@@ -70,26 +73,44 @@ const PART: u64 = 8;
 /// # Errors
 /// [`DayError`].
 pub fn plan_day(job: &Job, plan: &Plan, options: &Options<'_>) -> Result<Day, DayError> {
-    let Some(threads) = options.threads else { return planned(job, plan, options) };
+    on_threads(options, || planned(job, plan, None, options))
+}
+
+/// Plans the rest of a day that has begun. The job says who and what is there now and what is wanted now; money is not
+/// divided again.
+///
+/// # Errors
+/// [`DayError`].
+pub fn plan_rest(job: &Job, plan: &Plan, rest: &Rest, options: &Options<'_>) -> Result<Day, DayError> {
+    on_threads(options, || planned(job, plan, Some(rest), options))
+}
+
+fn on_threads<T: Send>(options: &Options<'_>, work: impl Fn() -> T + Send + Sync) -> T {
+    let Some(threads) = options.threads else { return work() };
     match rayon::ThreadPoolBuilder::new().num_threads(threads.max(1)).build() {
-        Ok(pool) => pool.install(|| planned(job, plan, options)),
+        Ok(pool) => pool.install(work),
         // Without threads of its own it works on those that there are.
-        Err(_) => planned(job, plan, options),
+        Err(_) => work(),
     }
 }
 
-fn planned(job: &Job, plan: &Plan, options: &Options<'_>) -> Result<Day, DayError> {
+fn planned(job: &Job, plan: &Plan, rest: Option<&Rest>, options: &Options<'_>) -> Result<Day, DayError> {
     let group = job.group.as_ref().ok_or(DayError::NoGroup)?;
-    let lots = lots::all(job, plan).ok_or(DayError::NotOfThisScenario)?;
-    let wants = bags::wants(job, group, &lots);
+    let lots = lots::all(job, plan, rest).ok_or(DayError::NotOfThisScenario)?;
+    let wants = bags::wants(job, group, &lots, rest);
+    let begun = bags::begun(&wants, group.bags.len());
     let hall = Hall::of(job, group);
     let effort = u64::from(options.effort.clamp(1, 10));
     // The size of the trays with which a short search ends earlier.
     let mut chosen: Option<(Score, Shop, Vec<Rule>, u64, u64)> = None;
     for most in sizes(group, &hall) {
-        let shop = Shop::of(job, group, plan, most).ok_or(DayError::NotOfThisScenario)?;
-        let (lots, wants, stop) = (&lots, &wants, options.stop);
-        let mut judge = Judge { group, lots, wants, shop: &shop, urgent_by: 0, stop };
+        let shop = Shop::of(job, group, plan, most, rest).ok_or(DayError::NotOfThisScenario)?;
+        let lacking = schedule::lacking(&hall, &shop);
+        if !lacking.is_empty() {
+            return Err(DayError::Impossible(lacking));
+        }
+        let (lots, wants, begun, stop) = (&lots, &wants, &begun, options.stop);
+        let mut judge = Judge { group, lots, wants, begun, shop: &shop, urgent_by: 0, stop };
         let starts = schedule::starts(&mut judge, &hall);
         let size = 2 * shop.batches.len() + 3 * shop.runs.len() + group.bags.len() + lots.len() / 8;
         let rounds = (ROUNDS / (size.max(1) as u64)).clamp(40, MOST_ROUNDS) * effort;
@@ -100,7 +121,15 @@ fn planned(job: &Job, plan: &Plan, options: &Options<'_>) -> Result<Day, DayErro
         }
     }
     let (_, shop, starts, urgent_by, rounds) = chosen.ok_or(DayError::NotOfThisScenario)?;
-    let judge = Judge { group, lots: &lots, wants: &wants, shop: &shop, urgent_by, stop: options.stop };
+    let judge = Judge {
+        group,
+        lots: &lots,
+        wants: &wants,
+        begun: &begun,
+        shop: &shop,
+        urgent_by,
+        stop: options.stop,
+    };
     let mut found = judge.search(&hall, &starts, rounds, options.seed);
     if options.one_more && !hall.helpers.is_empty() {
         // What one more of something gains is only its own if the hall as it is was searched as long.
@@ -112,7 +141,9 @@ fn planned(job: &Job, plan: &Plan, options: &Options<'_>) -> Result<Day, DayErro
         return Err(DayError::Impossible(vec![too_late(group, &judge, &hall, &found)]));
     }
     let fewest = open::fewest_open(&found.bagged.needs);
-    if let Some(most) = group.most_open.map(u64::from)
+    // Bags that are begun are open until they are full, so no order has fewer open than those.
+    let open_at_least = (fewest.at_least.max(begun.len()) as u64).min(found.score.open);
+    if let Some(most) = judge.limit()
         && most < fewest.at_least as u64
     {
         return Err(DayError::Impossible(vec![format!(
@@ -138,7 +169,7 @@ fn planned(job: &Job, plan: &Plan, options: &Options<'_>) -> Result<Day, DayErro
         }
     });
     if found.score.above > 0 {
-        let most = group.most_open.unwrap_or(0);
+        let most = judge.limit().unwrap_or(0);
         return Err(DayError::Impossible(vec![format!(
             "no order was found that keeps to at most {most} bags open at a time: the best has {} open, and it is only \
              proved that no order has fewer than {}; allow more, search harder, or divide the bags otherwise",
@@ -148,6 +179,7 @@ fn planned(job: &Job, plan: &Plan, options: &Options<'_>) -> Result<Day, DayErro
     let mut day = Day {
         patchlay_day: DAY_VERSION,
         plan: plan.number.clone(),
+        rest: rest.map(|rest| patchlay_plan::day::Rest { starts: rest.starts }),
         number: String::new(),
         bags: bag_lists(job, group, &wants),
         lots: lot_lists(job, plan, &shop, &lots, &found),
@@ -168,12 +200,12 @@ fn planned(job: &Job, plan: &Plan, options: &Options<'_>) -> Result<Day, DayErro
             parts_at_least: bags::parts_at_least(&lots, &wants),
             sorting_seconds: sorting.runs.iter().sum(),
             most_open: found.score.open,
-            open_at_least: (fewest.at_least as u64).min(found.score.open),
+            open_at_least,
             urgent_after: found.score.urgent_after,
             board_changes: found.score.changes,
         },
         schedule,
-        money: money::divided(job, group, plan, &wants),
+        money: if rest.is_none() { money::divided(job, group, plan, &wants) } else { None },
         alone: None,
     };
     day.number = day_number(&day).unwrap_or_default();
@@ -195,12 +227,11 @@ fn too_late(group: &Group, judge: &Judge<'_>, hall: &Hall, found: &Found) -> Str
     let mut longer = hall.clone();
     longer.helpers.iter_mut().for_each(|helper| helper.to = None);
     let finish = judge.judge(&longer, &found.rule).score.finish;
-    let minutes = u64::from(group.starts) + finish.div_ceil(60);
+    let hour = (u64::from(group.starts) * 60 + finish.saturating_sub(1)) / 3600;
     format!(
-        "the helpers' hours do not suffice: if all stayed, the last bag would be checked at about {}:{:02}; let some \
-         stay longer, or add helpers",
-        minutes / 60,
-        minutes % 60
+        "the helpers' hours do not suffice: if all stayed, the last bag would be checked between {hour} and {} o'clock; let \
+         some stay longer, or add helpers",
+        hour + 1
     )
 }
 
@@ -237,13 +268,15 @@ fn bag_lists(job: &Job, group: &Group, wants: &[Wants]) -> Vec<Bag> {
     let mut lines: BTreeMap<usize, Vec<BagLine>> = BTreeMap::new();
     for want in wants {
         let (fabric, shape, hand) = want.kind;
-        for &(bag, needed, spare) in want.bags.iter().filter(|(_, needed, spare)| needed + spare > 0) {
+        let all = want.bags.iter().zip(&want.there).filter(|((_, needed, spare), _)| needed + spare > 0);
+        for (&(bag, needed, spare), &there) in all {
             lines.entry(bag).or_default().push(BagLine {
                 fabric: job.fabrics[fabric].name.clone(),
                 shape: job.shapes[shape].name.clone(),
                 hand: plan_hand(hand),
                 needed,
                 spare,
+                there,
             });
         }
     }
@@ -288,7 +321,7 @@ fn lot_lists(job: &Job, plan: &Plan, shop: &Shop, lots: &[Yield], found: &Found)
     all.into_iter()
         .map(|(_, lot, mut to)| {
             to.sort_by_key(|part| part.bag);
-            let (fabric, shape, hand): Kind = lot.kind;
+            let (fabric, shape, hand) = lot.kind;
             Lot {
                 layup: plan.layups[lot.layup].name.clone(),
                 pass: lot.pass as u64 + 1,

@@ -6,8 +6,10 @@ use patchlay_plan::{Face, Group, Plan};
 use patchlay_scenario::Job;
 use patchlay_scenario::job::{FabricId, Hand, ShapeId};
 
+use crate::rest::Rest;
+
 /// A kind of patch: patches of one kind are alike.
-pub(crate) type Kind = (FabricId, ShapeId, Hand);
+pub type Kind = (FabricId, ShapeId, Hand);
 
 /// Like patches from one position in one pass.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -22,8 +24,8 @@ pub(crate) struct Yield {
     pub(crate) patches: u64,
 }
 
-/// Everything that the plan cuts, by lay-up, pass, position and kind; `None` if the plan does not belong to the job.
-pub(crate) fn all(job: &Job, plan: &Plan) -> Option<Vec<Yield>> {
+/// Everything that the plan still cuts, by lay-up, pass, position and kind; `None` if the plan does not belong to the job.
+pub(crate) fn all(job: &Job, plan: &Plan, rest: Option<&Rest>) -> Option<Vec<Yield>> {
     let mut all = Vec::new();
     for (at, layup) in plan.layups.iter().enumerate() {
         let board = job.boards.iter().find(|board| board.name == layup.board)?;
@@ -50,7 +52,7 @@ pub(crate) fn all(job: &Job, plan: &Plan) -> Option<Vec<Yield>> {
                 }
             }
         }
-        for pass in 0..layup.passes.len() {
+        for pass in to_make(plan, rest, at) {
             all.extend(one.iter().map(|(&(position, kind), &patches)| Yield {
                 layup: at,
                 pass,
@@ -61,6 +63,14 @@ pub(crate) fn all(job: &Job, plan: &Plan) -> Option<Vec<Yield>> {
         }
     }
     Some(all)
+}
+
+/// Passes of a lay-up that are to be made, ascending.
+pub(crate) fn to_make(plan: &Plan, rest: Option<&Rest>, layup: usize) -> Vec<usize> {
+    match rest {
+        Some(rest) => rest.passes.get(layup).into_iter().flatten().copied().collect(),
+        None => (0..plan.layups[layup].passes.len()).collect(),
+    }
 }
 
 /// Plies lying face up and face down: faces alternate from the first.

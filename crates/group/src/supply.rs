@@ -89,7 +89,9 @@ impl<'a> Stock<'a> {
 /// to fold in it always comes next.
 #[must_use]
 pub fn resupplied(job: &Job, group: &Group, plan: &Plan) -> Plan {
-    let Some(shop) = Shop::of(job, group, plan, group.passes_a_tray as usize) else { return plan.clone() };
+    let Some(shop) = Shop::of(job, group, plan, group.passes_a_tray as usize, None) else {
+        return plan.clone();
+    };
     let mut stock = Stock::of(plan);
     let mut changed = plan.clone();
     let passes = |run: usize| {
@@ -151,7 +153,13 @@ pub(crate) fn few_new_strips(shop: &Shop) -> Vec<usize> {
 
 /// Strips of every fabric in batches, in the order in which the runs need them: strips that the same run needs first,
 /// at most `size` of them, and none on both sides of a squaring, which comes before every `size` strips of a fabric.
-pub(crate) fn batches(plan: &Plan, runs: &[&[StripId]], size: usize) -> Vec<Strips> {
+/// `open` says which strips are still to be cut.
+pub(crate) fn batches(
+    plan: &Plan,
+    runs: &[&[StripId]],
+    size: usize,
+    open: impl Fn(usize, usize) -> bool,
+) -> Vec<Strips> {
     let mut of_fabric: Vec<Vec<(usize, usize)>> = vec![Vec::new(); plan.fabrics.len()];
     let mut seen: BTreeSet<StripId> = BTreeSet::new();
     for (turn, strips) in runs.iter().enumerate() {
@@ -161,8 +169,8 @@ pub(crate) fn batches(plan: &Plan, runs: &[&[StripId]], size: usize) -> Vec<Stri
     }
     // A sound plan uses all its strips; any other is judged elsewhere.
     for (f, fabric) in plan.fabrics.iter().enumerate() {
-        of_fabric[f]
-            .extend((0..fabric.strips.len()).filter(|&s| !seen.contains(&(f, s))).map(|s| (runs.len(), s)));
+        let unseen = (0..fabric.strips.len()).filter(|&s| !seen.contains(&(f, s)) && open(f, s));
+        of_fabric[f].extend(unseen.map(|s| (runs.len(), s)));
     }
     let mut batches: Vec<Strips> = Vec::new();
     for (fabric, strips) in of_fabric.into_iter().enumerate() {

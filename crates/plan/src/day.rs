@@ -19,8 +19,11 @@ pub const DAY_VERSION: u32 = 1;
 pub struct Day {
     /// Format version: 1.
     pub patchlay_day: u32,
-    /// Number of the plan that is cut.
+    /// Number of the plan that is cut; for the rest of a day that has begun, of the replan.
     pub plan: String,
+    /// Set where this is the rest of a day that has begun.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rest: Option<Rest>,
     /// Short number printed on every sheet of the day; see [`day_number`].
     pub number: String,
     /// Every bag, numbered from 1 in this order. A bag of spares, if there is one, is the last.
@@ -41,6 +44,15 @@ pub struct Day {
     /// What cutting together saves.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub alone: Option<Alone>,
+}
+
+/// The rest of a day that has begun. Runs are of passes that are still to be made and batches of strips that are still to
+/// be cut; bags that nothing comes to any more are not checked again. All times are counted from its own start.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Rest {
+    /// Minutes after midnight of the first day when it begins.
+    pub starts: u32,
 }
 
 /// Strips of a fabric that are pressed and cut together.
@@ -93,6 +105,22 @@ pub struct BagLine {
     pub needed: u64,
     /// Put in on top.
     pub spare: u64,
+    /// Of all these, patches that are there when the rest of a day begins.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub there: u64,
+}
+
+impl BagLine {
+    /// Patches that still come.
+    #[must_use]
+    pub fn to_come(&self) -> u64 {
+        self.needed.saturating_add(self.spare).saturating_sub(self.there)
+    }
+}
+
+#[allow(clippy::trivially_copy_pass_by_ref, reason = "serde hands over a reference")]
+fn is_zero(count: &u64) -> bool {
+    *count == 0
 }
 
 /// Like patches that one position yields in one pass, and the bags they go to.
@@ -147,7 +175,8 @@ pub struct DayFigures {
     /// Seconds that sorting takes, standard time without slack.
     pub sorting_seconds: u64,
     /// Most bags open at a time: a bag is open from the first run in the order of work that cuts a patch for it to the
-    /// last. The bag of spares does not count.
+    /// last. The bag of spares does not count. In the rest of a day, bags that have patches and get more are open from
+    /// the start.
     pub most_open: u64,
     /// Fewest bags open at a time that any order of these runs can have, as far as it was found out.
     pub open_at_least: u64,

@@ -2,7 +2,7 @@
 //! in a log is ever changed or taken out, an [`Note::Undo`] says that an earlier record does not count.
 
 use patchlay_measure::Length;
-use patchlay_scenario::spec::Quilt;
+use patchlay_scenario::spec::{Quilt, Work};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -172,6 +172,16 @@ pub enum Note {
         mat: String,
         /// How many.
         mats: u32,
+    },
+    /// Somebody helps: came on top, or does other work than before.
+    PersonHelps {
+        /// Name of the helper.
+        person: String,
+        /// What they do from now on, and nothing else.
+        can: Vec<Work>,
+        /// Their speed in percent of the standard times; 100 unless given.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        speed_percent: Option<u32>,
     },
     /// A helper has gone.
     PersonGone {

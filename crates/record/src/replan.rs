@@ -18,8 +18,10 @@ use crate::state::{Ground, Misfit, State};
 use crate::stays::{Stays, stays_on};
 use crate::wanted::{Counts, Line, amended, plan_hand};
 
+mod hours;
 mod words;
 
+pub use hours::{Begun, HoursError};
 pub use words::{letter, said};
 
 /// Stands before every name of a supplement's lay-ups, strips, lengths and cuts.

@@ -10,6 +10,7 @@ use std::collections::BTreeSet;
 use patchlay_measure::Length;
 use patchlay_plan::Plan;
 use patchlay_plan::record::{Entry, Note, counting};
+use patchlay_scenario::job::group::Helper;
 use patchlay_scenario::job::{FabricId, Job};
 use patchlay_scenario::spec::{Quilt, Scenario};
 
@@ -54,8 +55,8 @@ pub struct State {
     pub boards: Vec<u32>,
     /// Whole mats of every kind, in the order of the job.
     pub mats: Vec<u32>,
-    /// Helpers who have gone.
-    pub people: Vec<String>,
+    /// Helpers who are there or still come, with their hours as in the scenario.
+    pub helpers: Vec<Helper>,
     /// Usable width of every fabric when cut, as found.
     pub widths: Vec<Length>,
     /// By fabric, where it was measured: length left for strips, and what had been taken by then.
@@ -109,7 +110,7 @@ impl State {
             gone: BTreeSet::new(),
             boards: (0..job.boards.len()).map(|board| copies(board).unwrap_or(1)).collect(),
             mats: job.cutter.mats.iter().map(|mat| mat.owned).collect(),
-            people: Vec::new(),
+            helpers: job.group.as_ref().map_or_else(Vec::new, |group| group.helpers.clone()),
             widths: job.fabrics.iter().map(|fabric| fabric.width).collect(),
             measured: vec![None; job.fabrics.len()],
             quilts: spec.map(|spec| spec.quilts).unwrap_or_default(),

@@ -22,14 +22,6 @@ pub(crate) fn hour(group: &Group, seconds: u64) -> String {
     format!("{} to {}{on}", hour % 24, (hour + 1) % 24)
 }
 
-/// A clock time for the one place where it is asked for, the finish: to the quarter hour, rounded up.
-pub(crate) fn finish(group: &Group, seconds: u64) -> String {
-    let quarters = (u64::from(group.starts) * 60 + seconds).div_ceil(900);
-    let day = quarters / 96;
-    let on = if day == 0 { String::new() } else { format!(" on day {}", day + 1) };
-    format!("{}:{:02}{on}", quarters / 4 % 24, quarters % 4 * 15)
-}
-
 /// `large cutter 2`; no number where there is one of them.
 pub(crate) fn station(group: &Group, at: &At) -> String {
     let number = group.classes.iter().find(|class| class.name == at.cutter).map_or(1, |class| class.number);
@@ -170,7 +162,23 @@ pub(crate) fn cranked(schedule: &Schedule) -> impl Iterator<Item = (&Task, &At, 
 pub(crate) fn sentences(day: &Day, job: &Job) -> Vec<String> {
     let Some(group) = &job.group else { return Vec::new() };
     let figures = &day.figures;
-    let mut said = vec![
+    let mut said = Vec::new();
+    if day.rest.is_some() {
+        said.push(format!(
+            "This is the rest of the day, from {}:{:02} on, with those who are there and what is whole. It takes the place \
+             of all day sheets before it. What is noted as made counts as sorted; bags that nothing comes to any more are not \
+             checked again.",
+            group.starts / 60 % 24,
+            group.starts % 60
+        ));
+        said.push(
+            "First make the bags what their lists say is there: with what is spoiled, found or not wanted any more, some \
+             patches change bags, and a bag that has no list now is emptied. Go by the names of the bags; their numbers may \
+             be new."
+                .to_owned(),
+        );
+    }
+    said.extend([
         format!(
             "{} are filled from {} stacks of like patches in {} parts; any way of sharing them out has at least {}. Sorting \
              takes {} by the standard time.",
@@ -190,7 +198,7 @@ pub(crate) fn sentences(day: &Day, job: &Job) -> Vec<String> {
                 figures.most_open, figures.open_at_least
             ),
         },
-    ];
+    ]);
     if figures.urgent_after > 0 {
         said.push(format!(
             "The urgent bags are full after {} of {} runs.",
@@ -206,8 +214,7 @@ pub(crate) fn sentences(day: &Day, job: &Job) -> Vec<String> {
         } else {
             let over = u128::from(finish_at - bound) * 1000 / u128::from(bound.max(1));
             format!(
-                "No schedule of these runs can end before {}, {} after the start, for lack of {}; this one takes {}.{} % longer.",
-                finish(group, bound),
+                "No schedule of these runs can end sooner than {} after the start, for lack of {}; this one takes {}.{} % longer.",
                 words::time(bound),
                 schedule.held_by,
                 over / 10,
@@ -215,8 +222,8 @@ pub(crate) fn sentences(day: &Day, job: &Job) -> Vec<String> {
             )
         };
         said.push(format!(
-            "The last bag is checked at about {}, {} after the start, {} % slack included. {proved}",
-            finish(group, finish_at),
+            "The last bag is checked between {} o'clock, {} after the start, {} % slack included. {proved}",
+            hour(group, finish_at.saturating_sub(1)).replacen(" to ", " and ", 1),
             words::time(finish_at),
             group.slack_percent
         ));
@@ -279,7 +286,8 @@ fn together(day: &Day, job: &Job) -> Option<String> {
 #[must_use]
 pub fn day_terminal(day: &Day, job: &Job) -> String {
     let mut out = Lines::default();
-    out.push(&format!("The day, number {}", day.number));
+    let what = if day.rest.is_some() { "The rest of the day" } else { "The day" };
+    out.push(&format!("{what}, number {}", day.number));
     sentences(day, job).iter().for_each(|text| out.point(text));
     out.push("");
     out.push(&format!("  {}{}{}", padded("Bags", 44, 43), to_the_end("patches", 10), to_the_end("spare", 8)));

@@ -20,9 +20,9 @@ pub use compare::{compare_terminal, csv_compare, strategy_name, strategy_options
 pub use day::day_terminal;
 pub use explain::explain_terminal;
 pub use page::compare::compare_page;
-pub use page::day::day_page;
 pub use page::day::labels::labels_page;
-pub use page::replan::{reasons, replan_page};
+pub use page::day::{day_page, rest_page};
+pub use page::replan::{Hours, reasons, replan_page};
 pub use page::tally::tally_page;
 pub use page::{PageOptions, Paper, page};
 pub use table::{csv_layups, csv_shopping, csv_strips};

@@ -7,6 +7,9 @@ use crate::fault::{FaultCode, Faults};
 
 /// Judges the figures of the plan for all.
 pub(super) fn judge(case: &Case<'_>, faults: &mut Faults) {
+    if let (Some(_), Some(alone)) = (case.rest, &case.day.alone) {
+        faults.add(FaultCode::AloneFigure, "alone", alone.quilts, "none in the rest of a day");
+    }
     let figures = &case.plan.figures;
     for saving in case.day.alone.iter().flat_map(|alone| &alone.figures) {
         let wanted = match saving.figure {

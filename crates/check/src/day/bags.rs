@@ -126,7 +126,7 @@ fn spares(case: &Case<'_>, bags: &mut Vec<Wanted>) -> Result<(), Unusable> {
     let mut left = Wanted { name: "spares".to_owned(), for_spares: true, ..Wanted::default() };
     let mut urgent_first: Vec<usize> = (0..bags.len()).collect();
     urgent_first.sort_by_key(|&bag| !bags[bag].urgent);
-    for (kind, cut) in yields::of_all(case.facts, case.layups) {
+    for (kind, cut) in yields::of_all(case) {
         let needs = |bag: &Wanted| bag.lines.get(&kind).map_or(0, |line| line.0);
         let needed: Vec<i128> = urgent_first.iter().map(|&bag| needs(&bags[bag]).into()).collect();
         let sum: i128 = needed.iter().sum();
@@ -190,6 +190,51 @@ fn lines(case: &Case<'_>, found: &Bag, wanted: &Wanted, place: &str, faults: &mu
     }
 }
 
+/// What lies in the bags when the day begins, by kind and bag: nothing, or for the rest of a day every good patch that is
+/// there; none if that is not so.
+pub(super) fn there(
+    case: &Case<'_>,
+    wanted: &[Wanted],
+    faults: &mut Faults,
+) -> Option<BTreeMap<(Key, usize), u64>> {
+    let mut there = BTreeMap::new();
+    let mut sums: BTreeMap<Key, u64> = BTreeMap::new();
+    let mut well = true;
+    for (at, bag) in case.day.bags.iter().enumerate() {
+        for line in bag.lines.iter().filter(|line| line.there > 0) {
+            let Some(kind) = kind_of(case, line) else { continue };
+            let whole = wanted.get(at).and_then(|bag| bag.lines.get(&kind));
+            let most = whole.map_or(0, |line| line.0.saturating_add(line.1));
+            if line.there > most {
+                let place = format!("bag {}, {}", at + 1, kind_name(case.facts, kind));
+                faults.add(FaultCode::BagThere, place, line.there, format!("at most {most}"));
+                well = false;
+            }
+            there.insert((kind, at), line.there);
+            let sum = sums.entry(kind).or_default();
+            *sum = sum.saturating_add(line.there);
+        }
+    }
+    let good = case.rest.map(|rest| rest.good.clone()).unwrap_or_default();
+    for kind in sums.keys().chain(good.keys()).collect::<BTreeSet<_>>() {
+        let of = |counts: &BTreeMap<Key, u64>| counts.get(kind).copied().unwrap_or(0);
+        faults.equal(FaultCode::BagThere, kind_name(case.facts, *kind), of(&sums), of(&good));
+        well &= of(&sums) == of(&good);
+    }
+    well.then_some(there)
+}
+
+/// Bags, but for that of spares, that have patches already and get more.
+pub(super) fn begun(bags: &[Wanted], there: &BTreeMap<(Key, usize), u64>) -> BTreeSet<usize> {
+    let has = |bag: usize| there.keys().any(|(_, own)| *own == bag);
+    let gets = |bag: usize| {
+        bags[bag].lines.iter().any(|(kind, line)| {
+            line.0.saturating_add(line.1) > there.get(&(*kind, bag)).copied().unwrap_or(0)
+        })
+    };
+    (0..bags.len()).filter(|&bag| !bags[bag].for_spares && has(bag) && gets(bag)).collect()
+}
+
 fn kind_of(case: &Case<'_>, line: &BagLine) -> Option<Key> {
     let fabric = case.facts.fabrics.iter().position(|fabric| fabric.name == line.fabric)?;
     let shape = case.facts.shapes.iter().position(|shape| shape.name == line.shape)?;
@@ -217,7 +262,7 @@ mod tests {
         let spec: Scenario = serde_json::from_value(value).unwrap();
         let hall = Hall::read(spec.group.as_ref().unwrap(), &spec, &facts).unwrap();
         let layups = supply::layups(&facts, &plan, &mut Faults::default());
-        let case = Case { facts: &facts, hall: &hall, plan: &plan, day: &day, layups: &layups };
+        let case = Case { facts: &facts, hall: &hall, plan: &plan, day: &day, layups: &layups, rest: None };
         wanted(&spec, &case).unwrap()
     }
 

@@ -50,7 +50,8 @@ fn strips<'a>(case: &Case<'a>, faults: &mut Faults) -> Option<BTreeMap<&'a str, 
     let known = case.plan.fabrics.iter().flat_map(|fabric| {
         fabric.strips.iter().map(move |strip| (strip.name.as_str(), fabric.fabric.as_str()))
     });
-    let known: BTreeMap<&str, &str> = known.collect();
+    let to_cut = |strip: &str| case.rest.is_none_or(|rest| rest.strips.contains(strip));
+    let known: BTreeMap<&str, &str> = known.filter(|(strip, _)| to_cut(strip)).collect();
     let mut of_strip = BTreeMap::new();
     let mut well = true;
     let mut refuse = |place: String, found: &str, expected: &str| {

@@ -1,17 +1,19 @@
 //! The figures of a day, counted again.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
-use super::bags::Wanted;
+use super::bags::{Wanted, begun};
 use super::lots::Sorted;
 use super::runs::Resolved;
 use super::{Case, open};
+use crate::demand::Key;
 use crate::fault::{FaultCode, Faults};
 
 /// Judges what needs no schedule; whether no order of the runs has fewer bags open.
 pub(super) fn judge(
     case: &Case<'_>,
     bags: &[Wanted],
+    there: &BTreeMap<(Key, usize), u64>,
     runs: &[Resolved],
     lots: &Sorted,
     faults: &mut Faults,
@@ -22,7 +24,12 @@ pub(super) fn judge(
         .iter()
         .map(|of_run| of_run.iter().copied().filter(|&bag| !bags[bag].for_spares).collect())
         .collect();
-    let most_open = open::most(&counted);
+    // Bags that were begun before are open from the start.
+    let begun = begun(bags, there);
+    let with_begun: Vec<BTreeSet<usize>> =
+        std::iter::once(begun.clone()).chain(counted.iter().cloned()).collect();
+    let most_open = open::most(&with_begun);
+    let begun = begun.len() as u64;
     let urgent = counted.iter().rposition(|of_run| of_run.iter().any(|&bag| bags[bag].urgent));
     let urgent_after = urgent.map_or(0, |run| run as u64 + 1);
     let wanted = [
@@ -41,11 +48,11 @@ pub(super) fn judge(
         boards.dedup();
         changes(case, boards.len() as u64, faults);
     }
-    if let Some(most) = case.hall.most_open.filter(|&most| most_open > most) {
+    if let Some(most) = case.hall.most_open.filter(|&most| most_open > most.max(begun)) {
         faults.add(FaultCode::OpenTooMany, "figures.most_open", most_open, format!("at most {most}"));
     }
     let claim = found.open_at_least;
-    if claim > most_open || !open::proved(claim, &counted) {
+    if claim > most_open || claim > begun && !open::proved(claim, &counted) {
         let least = "what can be shown";
         faults.add(FaultCode::OpenBound, "figures.open_at_least", claim, least);
     }

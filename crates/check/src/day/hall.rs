@@ -39,6 +39,8 @@ pub(super) struct Bringer {
 /// The group of a scenario.
 #[derive(Debug)]
 pub(crate) struct Hall {
+    /// When the day starts, seconds after midnight.
+    pub(super) starts: u64,
     pub(super) spares: SparesGo,
     pub(super) most_open: Option<u64>,
     pub(super) classes: Vec<Class>,
@@ -74,6 +76,7 @@ impl Hall {
             None => 9 * 3_600,
         };
         Ok(Self {
+            starts,
             spares: group.bags.spares,
             most_open: group.bags.most_open.map(u64::from),
             classes: classes(&Reader::new(spec.units), group, facts)?,

@@ -39,6 +39,7 @@ impl Sorted {
 pub(super) fn judge(
     case: &Case<'_>,
     bags: &[Wanted],
+    there: &BTreeMap<(Key, usize), u64>,
     runs: &[Resolved],
     faults: &mut Faults,
 ) -> Option<Sorted> {
@@ -69,7 +70,7 @@ pub(super) fn judge(
         faults.add(FaultCode::LotList, "lots", name(lot), "no further lot");
         return None;
     }
-    (well && sums(case, bags, &sorted, faults)).then_some(sorted)
+    (well && sums(case, bags, there, &sorted, faults)).then_some(sorted)
 }
 
 /// Where a lot must come from.
@@ -141,11 +142,22 @@ fn parts(
 }
 
 /// Whether every bag gets its list.
-fn sums(case: &Case<'_>, bags: &[Wanted], sorted: &Sorted, faults: &mut Faults) -> bool {
-    let lists = bags.iter().enumerate().flat_map(|(bag, wanted)| {
-        wanted.lines.iter().map(move |(&kind, line)| ((kind, bag), line.0.saturating_add(line.1)))
-    });
-    let lists: BTreeMap<(Key, usize), u64> = lists.collect();
+fn sums(
+    case: &Case<'_>,
+    bags: &[Wanted],
+    there: &BTreeMap<(Key, usize), u64>,
+    sorted: &Sorted,
+    faults: &mut Faults,
+) -> bool {
+    let to_come = |kind: Key, bag: usize, line: (u64, u64)| {
+        let there = there.get(&(kind, bag)).copied().unwrap_or(0);
+        ((kind, bag), line.0.saturating_add(line.1).saturating_sub(there))
+    };
+    let lists = bags
+        .iter()
+        .enumerate()
+        .flat_map(|(bag, wanted)| wanted.lines.iter().map(move |(&kind, &line)| to_come(kind, bag, line)));
+    let lists: BTreeMap<(Key, usize), u64> = lists.filter(|(_, patches)| *patches > 0).collect();
     for at in lists.keys().chain(sorted.got.keys()).collect::<BTreeSet<_>>() {
         let of = |list: &BTreeMap<(Key, usize), u64>| list.get(at).copied().unwrap_or(0);
         let place = format!("bag {}, {}", at.1 + 1, kind_name(case.facts, at.0));

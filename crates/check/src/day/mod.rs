@@ -9,6 +9,7 @@ mod hall;
 mod lots;
 mod money;
 mod open;
+mod rest;
 mod runs;
 mod schedule;
 mod yields;
@@ -25,6 +26,8 @@ use crate::fault::{Fault, FaultCode, Faults};
 use crate::supply::{self, Loaded};
 use crate::{mats, sizes};
 use hall::Hall;
+use rest::Remains;
+pub use rest::check_rest;
 
 /// Most entries of any list of a day.
 const MOST: usize = 1_000_000;
@@ -59,6 +62,8 @@ pub(crate) struct Case<'a> {
     plan: &'a Plan,
     day: &'a Day,
     layups: &'a [Loaded<'a>],
+    /// What is left, where the day has begun.
+    rest: Option<&'a Remains<'a>>,
 }
 
 /// Checks a group's day against the text of its scenario and its plan, which must be one that [`check`](crate::check)
@@ -70,7 +75,7 @@ pub(crate) struct Case<'a> {
 pub fn check_day(scenario_text: &str, plan: &Plan, day: &Day) -> Result<DayVerdict, Vec<Fault>> {
     let mut faults = Faults::default();
     let verdict = read(scenario_text, &mut faults)
-        .and_then(|(spec, facts, hall)| judged(&spec, &facts, &hall, plan, day, &mut faults));
+        .and_then(|(spec, facts, hall)| whole(&spec, &facts, &hall, plan, day, &mut faults));
     match verdict {
         Some(verdict) if faults.none() => Ok(verdict),
         _ => Err(faults.into_list()),
@@ -102,7 +107,8 @@ fn read(text: &str, faults: &mut Faults) -> Option<(Scenario, Facts, Hall)> {
     }
 }
 
-fn judged(
+/// A day from its beginning.
+fn whole(
     spec: &Scenario,
     facts: &Facts,
     hall: &Hall,
@@ -120,26 +126,34 @@ fn judged(
     if !faults.none() {
         return None;
     }
-    documents(plan, day, faults);
-    let case = Case { facts, hall, plan, day, layups: &layups };
-    let wanted = match bags::wanted(spec, &case) {
+    if let Some(rest) = &day.rest {
+        faults.add(FaultCode::DayRest, "rest", rest.starts, "none, with a plan that is not begun");
+    }
+    judged(spec, &Case { facts, hall, plan, day, layups: &layups, rest: None }, faults)
+}
+
+fn judged(spec: &Scenario, case: &Case<'_>, faults: &mut Faults) -> Option<DayVerdict> {
+    let day = case.day;
+    documents(case.plan, day, faults);
+    let wanted = match bags::wanted(spec, case) {
         Ok(wanted) => wanted,
         Err(why) => {
             unusable(why, faults);
             return None;
         }
     };
-    bags::judge(&case, &wanted, faults);
-    let shares = money::judge(&case, &wanted, faults);
-    alone::judge(&case, faults);
-    let runs = runs::judge(&case, faults);
-    let batches = batches::judge(&case, faults);
+    bags::judge(case, &wanted, faults);
+    let there = bags::there(case, &wanted, faults)?;
+    let shares = money::judge(case, &wanted, faults);
+    alone::judge(case, faults);
+    let runs = runs::judge(case, faults);
+    let batches = batches::judge(case, faults);
     let runs = runs?;
-    let lots = lots::judge(&case, &wanted, &runs, faults)?;
-    let fewest_open = figures::judge(&case, &wanted, &runs, &lots, faults);
+    let lots = lots::judge(case, &wanted, &there, &runs, faults)?;
+    let fewest_open = figures::judge(case, &wanted, &there, &runs, &lots, faults);
     let batches = batches?;
     let work = schedule::Input { runs: &runs, batches: &batches, lots: &lots, bags: &wanted };
-    let earliest_finish = schedule::judge(&case, &work, faults);
+    let earliest_finish = schedule::judge(case, &work, faults);
     Some(DayVerdict {
         bags: wanted.len(),
         lots: day.lots.len(),

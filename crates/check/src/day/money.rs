@@ -9,7 +9,8 @@ use crate::fault::{FaultCode, Faults};
 
 /// Judges the money; gives the number of shares.
 pub(super) fn judge(case: &Case<'_>, bags: &[Wanted], faults: &mut Faults) -> usize {
-    let priced = case.facts.fabrics.iter().any(|fabric| fabric.price.is_some());
+    // The rest of a day divides no money: what was bought stays with those who had it.
+    let priced = case.rest.is_none() && case.facts.fabrics.iter().any(|fabric| fabric.price.is_some());
     match (&case.day.money, priced) {
         (None, false) => 0,
         (None, true) => {

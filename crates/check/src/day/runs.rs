@@ -58,10 +58,15 @@ fn cover(case: &Case<'_>, runs: &[Resolved], faults: &mut Faults) -> bool {
     };
     let mut made: Vec<Vec<bool>> =
         case.layups.iter().map(|layup| vec![false; layup.plan.passes.len()]).collect();
+    // What is made or dropped stands in no run any more.
+    for (at, made) in made.iter_mut().enumerate().filter(|_| case.rest.is_some()) {
+        let kept = |pass: usize| case.rest.is_some_and(|rest| rest.kept.contains(&(at, pass)));
+        made.iter_mut().enumerate().for_each(|(pass, made)| *made = !kept(pass));
+    }
     for (at, run) in runs.iter().enumerate() {
         let own = &mut made[run.layup][index(run.first)..index(run.first + run.passes)];
         if own.contains(&true) {
-            refuse(format!("run {}", at + 1), "passes of an earlier run".to_owned());
+            refuse(format!("run {}", at + 1), "passes that are made already".to_owned());
         }
         own.fill(true);
     }

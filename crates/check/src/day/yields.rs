@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use patchlay_plan::Face;
 
+use super::Case;
 use crate::demand::Key;
 use crate::facts::Facts;
 use crate::supply::{Load, Loaded};
@@ -36,15 +37,17 @@ pub(super) fn of_pass(facts: &Facts, layup: &Loaded<'_>) -> BTreeMap<(usize, Key
     sums
 }
 
-/// Patches by kind of all passes.
-pub(super) fn of_all(facts: &Facts, layups: &[Loaded<'_>]) -> BTreeMap<Key, u64> {
-    let mut sums: BTreeMap<Key, u64> = BTreeMap::new();
-    for layup in layups {
-        for ((_, kind), patches) in of_pass(facts, layup) {
+/// Patches by kind that are there when the day begins, and of all passes that are to be made.
+pub(super) fn of_all(case: &Case<'_>) -> BTreeMap<Key, u64> {
+    let mut sums: BTreeMap<Key, u64> = case.rest.map(|rest| rest.good.clone()).unwrap_or_default();
+    for (at, layup) in case.layups.iter().enumerate() {
+        let passes = case.rest.map_or(layup.passes, |rest| rest.passes_of(at));
+        for ((_, kind), patches) in of_pass(case.facts, layup) {
             let sum = sums.entry(kind).or_default();
-            *sum = sum.saturating_add(patches.saturating_mul(layup.passes));
+            *sum = sum.saturating_add(patches.saturating_mul(passes));
         }
     }
+    sums.retain(|_, patches| *patches > 0);
     sums
 }
 

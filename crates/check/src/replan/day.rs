@@ -56,10 +56,13 @@ pub(super) struct Day<'d> {
     pub(super) boards: Vec<u32>,
     /// Mats that are whole, by name.
     pub(super) mats: BTreeMap<String, u32>,
+    /// Who went, and who helps with what, in the order of the records.
+    pub(super) people: Vec<&'d Note>,
     pub(super) widths: Vec<Length>,
     /// Length measured, and what had been taken by then.
     measured: Vec<Option<(Length, Length)>>,
-    spec: Option<Scenario>,
+    /// The scenario with the quilts that are wanted now.
+    pub(super) spec: Option<Scenario>,
     /// Patches wanted now.
     pub(super) wanted: Counts,
 }
@@ -117,6 +120,7 @@ impl<'d> Day<'d> {
             gone: BTreeSet::new(),
             boards: facts.boards.iter().map(|board| copies(&board.name)).collect(),
             mats: mats.map(|mat| (mat.name.clone(), mat.owned.unwrap_or(1))).collect(),
+            people: Vec::new(),
             widths: facts.fabrics.iter().map(|fabric| fabric.width).collect(),
             measured: vec![None; facts.fabrics.len()],
             wanted: Counts::new(),
@@ -228,7 +232,15 @@ impl<'d> Day<'d> {
                 }
                 Some(())
             }
-            Note::PersonGone { .. } | Note::Undo { .. } => Some(()),
+            Note::PersonGone { .. } => {
+                self.people.push(note);
+                Some(())
+            }
+            Note::PersonHelps { can, .. } => {
+                self.people.push(note);
+                (!can.is_empty()).then_some(())
+            }
+            Note::Undo { .. } => Some(()),
         }
     }
 

@@ -9,7 +9,9 @@ use patchlay_scenario::job::Group;
 use patchlay_scenario::job::group::{CutterClass, Helper};
 use patchlay_scenario::spec::Work;
 
-use crate::lots::Yield;
+use crate::bags::Wants;
+use crate::lots::{Yield, to_make};
+use crate::rest::Rest;
 
 /// Strips that are cut between two squarings.
 const STRIPS_A_SQUARING: usize = 5;
@@ -94,10 +96,8 @@ pub(crate) struct Shop {
     pub(crate) batches: Vec<Batch>,
     /// Runs, lay-up by lay-up.
     pub(crate) runs: Vec<Run>,
-    /// First run of every lay-up.
-    first_run: Vec<usize>,
-    /// Most passes in a run.
-    most: usize,
+    /// The run of every pass that is to be made, by lay-up.
+    run_of: Vec<BTreeMap<usize, usize>>,
     /// Standard seconds to change the board.
     pub(crate) change: u64,
     /// Runs of the proof block, from the first.
@@ -113,20 +113,27 @@ pub(crate) struct Sorting {
 }
 
 impl Sorting {
-    pub(crate) fn of(group: &Group, shop: &Shop, lots: &[Yield], parts: &[crate::bags::Part]) -> Self {
+    pub(crate) fn of(
+        group: &Group,
+        shop: &Shop,
+        lots: &[Yield],
+        wants: &[Wants],
+        parts: &[crate::bags::Part],
+    ) -> Self {
         let mut seconds = vec![0; shop.runs.len()];
-        let mut bags: Vec<(Vec<usize>, BTreeMap<crate::lots::Kind, ()>)> =
-            vec![(Vec::new(), BTreeMap::new()); group.bags.len() + 1];
+        let mut bags: Vec<(Vec<usize>, u64)> = vec![(Vec::new(), 0); group.bags.len() + 1];
+        for &(bag, needed, spare) in wants.iter().flat_map(|want| &want.bags) {
+            bags[bag].1 += u64::from(needed + spare > 0) * u64::from(group.check_line);
+        }
         for &(lot, bag, _) in parts {
             let run = shop.run_of(&lots[lot]);
             seconds[run] += u64::from(group.sort_part);
             bags[bag].0.push(run);
-            bags[bag].1.insert(lots[lot].kind, ());
         }
-        let bags = bags.into_iter().map(|(mut runs, kinds)| {
+        let bags = bags.into_iter().map(|(mut runs, check)| {
             runs.sort_unstable();
             runs.dedup();
-            (runs, kinds.len() as u64 * u64::from(group.check_line))
+            (runs, check)
         });
         Self { runs: seconds, bags: bags.collect() }
     }
@@ -135,11 +142,18 @@ impl Sorting {
 impl Shop {
     /// The run that a lot comes from.
     pub(crate) fn run_of(&self, lot: &Yield) -> usize {
-        self.first_run[lot.layup] + lot.pass / self.most
+        self.run_of[lot.layup].get(&lot.pass).copied().unwrap_or(0)
     }
 
-    /// With at most so many passes to a tray; `None` if the plan does not belong to the job.
-    pub(crate) fn of(job: &Job, group: &Group, plan: &Plan, most: usize) -> Option<Self> {
+    /// What there is still to do of a plan, with at most so many passes to a tray; `None` if the plan does not belong to
+    /// the job.
+    pub(crate) fn of(
+        job: &Job,
+        group: &Group,
+        plan: &Plan,
+        most: usize,
+        rest: Option<&Rest>,
+    ) -> Option<Self> {
         let most = most.max(1);
         let times = &job.cutter.times;
         // Where every length or cut comes from, and the standard seconds to make it.
@@ -154,24 +168,29 @@ impl Shop {
             }
         }
         let mut runs = Vec::new();
-        let mut first_run = Vec::new();
+        let mut run_of = Vec::new();
         for (at, layup) in plan.layups.iter().enumerate() {
             let board = job.boards.iter().position(|board| board.name == layup.board)?;
-            first_run.push(runs.len());
             let classes: Vec<bool> =
                 group.classes.iter().map(|class| takes(job, layup, board, class)).collect();
             let mats = mats(job, layup)?;
-            for (number, passes) in layup.passes.chunks(most).enumerate() {
+            let mut own = BTreeMap::new();
+            let to_make = to_make(plan, rest, at);
+            let in_a_row = to_make.chunk_by(|one, next| one + 1 == *next);
+            for chunk in in_a_row.flat_map(|passes| passes.chunks(most)) {
+                own.extend(chunk.iter().map(|&pass| (pass, runs.len())));
+                let passes = layup.passes.get(chunk[0]..chunk[0] + chunk.len())?;
                 let used = || passes.iter().flatten().flatten();
                 let homes = used().map(|piece| pieces.get(piece.as_str()).map(|piece| piece.0));
                 let mut strips: Vec<(usize, usize)> = homes.collect::<Option<_>>()?;
+                strips.retain(|&(f, s)| to_cut(plan, rest, f, s));
                 strips.sort_unstable();
                 strips.dedup();
                 let count = passes.len() as u64;
                 let pass = times.crank + times.turn_mat + times.lift_out + group.rest_per_pass;
                 runs.push(Run {
                     layup: at,
-                    first: number * most,
+                    first: chunk[0],
                     passes: passes.len(),
                     board,
                     classes: classes.clone(),
@@ -183,23 +202,26 @@ impl Shop {
                     mats: mats.clone(),
                 });
             }
+            run_of.push(own);
         }
         let proof = plan.proof_block.as_ref().map_or(0, |proof| proof.layups);
-        let proof = first_run.get(proof).copied().unwrap_or(runs.len());
+        let proof = runs.iter().filter(|run| run.layup < proof).count();
         let change = u64::from(times.change_board);
-        let mut shop = Self { batches: Vec::new(), runs, first_run, most, change, proof };
-        shop.make_batches(job, plan);
+        let mut shop = Self { batches: Vec::new(), runs, run_of, change, proof };
+        shop.make_batches(job, plan, rest);
         Some(shop)
     }
 
     /// Divides the strips into batches in the order in which the runs need them.
-    fn make_batches(&mut self, job: &Job, plan: &Plan) {
+    fn make_batches(&mut self, job: &Job, plan: &Plan, rest: Option<&Rest>) {
         let times = &job.cutter.times;
         let order = crate::supply::few_new_strips(self);
         let needed: Vec<&[(usize, usize)]> =
             order.into_iter().map(|run| self.runs[run].strips.as_slice()).collect();
         let mut home: BTreeMap<(usize, usize), usize> = BTreeMap::new();
-        for (at, batch) in crate::supply::batches(plan, &needed, STRIPS_A_SQUARING).into_iter().enumerate() {
+        let open = |f: usize, s: usize| to_cut(plan, rest, f, s);
+        let batches = crate::supply::batches(plan, &needed, STRIPS_A_SQUARING, open);
+        for (at, batch) in batches.into_iter().enumerate() {
             home.extend(batch.strips.iter().map(|&strip| ((batch.fabric, strip), at)));
             let count = batch.strips.len() as u64;
             let square = if batch.squared { u64::from(times.square) } else { 0 };
@@ -233,6 +255,11 @@ impl Shop {
         turns.sort_unstable();
         turns.into_iter().map(|(.., at)| at).collect()
     }
+}
+
+/// Whether a strip is still to be cut.
+fn to_cut(plan: &Plan, rest: Option<&Rest>, fabric: usize, strip: usize) -> bool {
+    rest.is_none_or(|rest| rest.strips.contains(&plan.fabrics[fabric].strips[strip].name))
 }
 
 /// Whether cutters of a class take a lay-up: the board and mats fit the bed, and no stack is above its limit.

@@ -31,6 +31,8 @@ pub(crate) struct Judge<'a> {
     pub(crate) group: &'a Group,
     pub(crate) lots: &'a [Yield],
     pub(crate) wants: &'a [Wants],
+    /// Bags that have patches when the work begins, and get more.
+    pub(crate) begun: &'a [usize],
     /// The hall's work; none without helpers.
     pub(crate) shop: &'a Shop,
     /// Runs within which the urgent bags are to be full: as many as it takes where theirs come first. To exchange pieces
@@ -126,7 +128,7 @@ impl Judge<'_> {
         let mut parts = bags::divide(&ordered, self.wants);
         parts.iter_mut().for_each(|part| part.0 = turn[part.0]);
         let needs = self.needs(&parts);
-        let sorting = Sorting::of(self.group, self.shop, self.lots, &parts);
+        let sorting = Sorting::of(self.group, self.shop, self.lots, self.wants, &parts);
         Bagged { parts, needs, sorting }
     }
 
@@ -146,14 +148,14 @@ impl Judge<'_> {
         let late = tasks.is_none();
         let tasks = tasks.unwrap_or_default();
         let order = order(&tasks, sequence);
-        let open = open::most_open(needs, &order) as u64;
+        let open = self.most_open(needs, &order);
         let finish = tasks.iter().map(|task| task.end).max().unwrap_or(0);
         let from = finish - finish / LAST_PART;
         let strain = tasks.iter().map(|task| task.end.saturating_sub(from)).sum();
         let urgent_after = self.urgent_after(needs, &order);
         let score = Score {
             late,
-            above: self.group.most_open.map_or(0, |most| open.saturating_sub(u64::from(most))),
+            above: self.limit().map_or(0, |most| open.saturating_sub(most)),
             urgent_over: urgent_after.saturating_sub(self.urgent_by),
             urgent_after,
             finish,
@@ -176,6 +178,23 @@ impl Judge<'_> {
             bags.dedup();
         }
         needs
+    }
+
+    /// Most bags open at a time; those that were begun before are open from the start.
+    fn most_open(&self, needs: &[Vec<usize>], order: &[usize]) -> u64 {
+        if self.begun.is_empty() {
+            return open::most_open(needs, order) as u64;
+        }
+        let mut all = needs.to_vec();
+        all.push(self.begun.to_vec());
+        let mut order = order.to_vec();
+        order.insert(0, needs.len());
+        open::most_open(&all, &order) as u64
+    }
+
+    /// Most bags that may be open at a time; never fewer than are open already.
+    pub(crate) fn limit(&self) -> Option<u64> {
+        self.group.most_open.map(|most| u64::from(most).max(self.begun.len() as u64))
     }
 
     fn urgent_after(&self, needs: &[Vec<usize>], order: &[usize]) -> u64 {
@@ -490,15 +509,9 @@ pub(crate) fn one_more(job: &Job, hall: &Hall, shop: &Shop) -> Vec<(String, Hall
             }),
         ));
     }
-    for (work, does) in [
-        (Work::Press, "press"),
-        (Work::Strips, "cut strips"),
-        (Work::Fold, "fold"),
-        (Work::Crank, "crank"),
-        (Work::LiftOut, "count and sort"),
-        (Work::CheckBags, "check bags"),
-    ] {
-        all.push((format!("one more helper to {does}"), with(&|hall| hall.helpers.push(helper(work)))));
+    for work in Work::ALL {
+        let what = format!("one more helper to {}", does(work));
+        all.push((what, with(&|hall| hall.helpers.push(helper(work)))));
     }
     all.push(("one more iron".to_owned(), with(&|hall| hall.irons += 1)));
     all.push(("one more ruler".to_owned(), with(&|hall| hall.rulers += 1)));
@@ -522,5 +535,34 @@ impl Random {
     fn below(&mut self, below: usize) -> usize {
         self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         usize::try_from((self.0 >> 33) % below.max(1) as u64).unwrap_or(0)
+    }
+}
+
+/// Why some of the work can be done by nobody, where people are listed.
+pub(crate) fn lacking(hall: &Hall, shop: &Shop) -> Vec<String> {
+    if hall.helpers.is_empty() || shop.runs.is_empty() {
+        return Vec::new();
+    }
+    let nobody = |work: &Work| !hall.helpers.iter().any(|helper| helper.can.contains(work));
+    let needed = |work: &Work| !shop.batches.is_empty() || !matches!(work, Work::Press | Work::Strips);
+    let says = |work: Work| {
+        format!(
+            "nobody who is there can {}: let someone else do it, and say so in the scenario or, on the day, with \
+             'patchlay record PLAN helper'",
+            does(work)
+        )
+    };
+    Work::ALL.into_iter().filter(|work| needed(work) && nobody(work)).map(says).collect()
+}
+
+/// What a helper does, in words.
+fn does(work: Work) -> &'static str {
+    match work {
+        Work::Press => "press",
+        Work::Strips => "cut strips",
+        Work::Fold => "fold",
+        Work::Crank => "crank",
+        Work::LiftOut => "count and sort",
+        Work::CheckBags => "check bags",
     }
 }

@@ -4,16 +4,13 @@ use patchlay_measure::UnitSystem;
 use patchlay_plan::Hand;
 use patchlay_plan::record::{Entry, Note, Patches, Spot};
 use patchlay_scenario::job::Job;
+use patchlay_scenario::spec::Work;
 
 /// What a record changes of the plan; none where all goes as planned.
 pub(super) fn change(entry: &Entry, job: &Job) -> Option<String> {
     match &entry.note {
         Note::Passes { fewer, .. } if fewer.is_empty() => None,
         Note::StripsCut { .. } | Note::TrayPrepared { .. } => None,
-        note @ Note::PersonGone { .. } => Some(format!(
-            "{}: the order of cards stays, who does what is not planned anew",
-            said(note, job.units)
-        )),
         note => Some(said(note, job.units)),
     }
 }
@@ -55,6 +52,10 @@ pub fn said(note: &Note, units: UnitSystem) -> String {
         }
         Note::BoardDamaged { board, copies } => damaged(board, *copies),
         Note::MatDamaged { mat, mats } => damaged(mat, *mats),
+        Note::PersonHelps { person, can, .. } => {
+            let can: Vec<&str> = can.iter().map(|work| does(*work)).collect();
+            format!("{person} helps: {}", can.join(", "))
+        }
         Note::PersonGone { person } => format!("{person} has gone"),
         Note::QuiltAdded { quilt } => {
             let copies = quilt.copies.unwrap_or(1);
@@ -65,6 +66,18 @@ pub fn said(note: &Note, units: UnitSystem) -> String {
             format!("quilt dropped: {quilt}, {}", counted(*copies, "copy", "copies"))
         }
         Note::Undo { record } => format!("record {record} does not count"),
+    }
+}
+
+/// What a helper does, in words.
+fn does(work: Work) -> &'static str {
+    match work {
+        Work::Press => "press",
+        Work::Strips => "cut strips",
+        Work::Fold => "fold and fill trays",
+        Work::Crank => "crank",
+        Work::LiftOut => "count and sort",
+        Work::CheckBags => "check bags",
     }
 }
 

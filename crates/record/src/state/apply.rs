@@ -1,12 +1,19 @@
 //! What each kind of record does.
 
+use std::ops::RangeInclusive;
+
 use patchlay_plan::record::{Fewer, Note, Patches, Spot};
 use patchlay_scenario::job::FabricId;
+use patchlay_scenario::job::group::Helper;
+use patchlay_scenario::spec::Work;
 
 use super::ground::find;
 use super::{Ground, Laid, State};
 use crate::problem::{Code, Problem};
 use crate::wanted::{self, Line};
+
+/// Slowest to fastest helper, percent of the standard times, as in a scenario.
+const SPEEDS: RangeInclusive<u32> = 10..=400;
 
 impl State {
     /// Takes a record. After an error the state is of no use.
@@ -57,13 +64,13 @@ impl State {
                 fewer_left(&mut self.mats[mat], *mats, "mats of this kind")
             }
             Note::PersonGone { person } => {
-                let helpers = ground.job.group.iter().flat_map(|group| &group.helpers);
-                let known = helpers
-                    .map(|helper| helper.name.as_str())
-                    .filter(|name| !self.people.iter().any(|p| p == name));
-                find(Code::UnknownPerson, "helper who is still here", person, known)?;
-                self.people.push(person.clone());
+                let known = self.helpers.iter().map(|helper| helper.name.as_str());
+                let at = find(Code::UnknownPerson, "helper who is still here", person, known)?;
+                let _ = self.helpers.remove(at);
                 Ok(())
+            }
+            Note::PersonHelps { person, can, speed_percent } => {
+                self.person_helps(ground, person, can, *speed_percent)
             }
             Note::QuiltAdded { quilt } => self.quilt_added(ground, quilt),
             Note::QuiltDropped { quilt, copies } => self.quilt_dropped(quilt, *copies),
@@ -261,6 +268,35 @@ impl State {
         }
         for pass in open.into_iter().take(usize::try_from(passes).unwrap_or(usize::MAX)) {
             ground.supply[at][pass].iter().for_each(|piece| self.divide(ground, *piece));
+        }
+        Ok(())
+    }
+
+    fn person_helps(
+        &mut self,
+        ground: &Ground<'_>,
+        person: &str,
+        can: &[Work],
+        speed_percent: Option<u32>,
+    ) -> Result<(), Problem> {
+        if ground.job.group.is_none() {
+            let problem = "the scenario has no group, so nobody's hours are planned";
+            return Err(Problem::new(Code::UnknownPerson, person, problem, "leave such a record away"));
+        }
+        let speed_percent = speed_percent.unwrap_or(100);
+        if person.trim().is_empty() || can.is_empty() || !SPEEDS.contains(&speed_percent) {
+            let problem =
+                "a helper has a name, does something, and is 10 to 400 percent as fast as the standard";
+            let hint = "say what they do with --can, for example --can crank,fold";
+            return Err(Problem::new(Code::Nothing, person, problem, hint));
+        }
+        let mut can = can.to_vec();
+        can.sort_unstable();
+        can.dedup();
+        let helper = Helper { name: person.to_owned(), can, speed_percent, from: 0, to: None };
+        match self.helpers.iter_mut().find(|known| known.name == person) {
+            Some(known) => *known = helper,
+            None => self.helpers.push(helper),
         }
         Ok(())
     }

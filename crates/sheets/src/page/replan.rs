@@ -2,6 +2,7 @@
 //! changed and why, and the strips and cards of the supplement.
 
 use maud::html;
+use patchlay_plan::day::Day;
 use patchlay_plan::replan::{ClothLeft, Dropped, Lost, Reason, Replan};
 use patchlay_plan::{Hand, Plan};
 use patchlay_scenario::Job;
@@ -13,6 +14,17 @@ use crate::fit::{Tenths, Type};
 use crate::view::{SheetError, View};
 use crate::words;
 
+/// What became of the hours of a group's day.
+#[derive(Clone, Copy, Debug)]
+pub enum Hours<'a> {
+    /// There are none to plan.
+    None,
+    /// The rest of the day, planned anew.
+    Anew(&'a Day),
+    /// Why they could not be planned anew.
+    Not(&'a [String]),
+}
+
 /// The page. `supplement` is the job of the supplement, where the replan has one.
 ///
 /// # Errors
@@ -22,12 +34,13 @@ pub fn replan_page(
     plan: &Plan,
     job: &Job,
     supplement: Option<&Job>,
+    hours: Hours<'_>,
     options: &PageOptions,
 ) -> Result<String, SheetError> {
     // Refuses a plan that does not belong to the job before anything is written about it.
     View::new(plan, job)?;
     let mut parts = vec![
-        Part { title: None, head: None, blocks: first(replan), new_sheet: false },
+        Part { title: None, head: None, blocks: first(replan, hours), new_sheet: false },
         Part::titled("What happened", happened(replan)),
         Part::titled("What is not cut any more, and why", changed(replan)),
         still_to_cut(replan, plan, job),
@@ -61,7 +74,7 @@ fn to_cut(replan: &Replan, supplement: &Plan) -> Plan {
 }
 
 /// Which plan, and what to do with its cards.
-fn first(replan: &Replan) -> Vec<Block> {
+fn first(replan: &Replan, hours: Hours<'_>) -> Vec<Block> {
     let mut blocks = vec![match &replan.supplement {
         Some(plan) => Block::text(&format!("Supplement {} to plan {}", plan.number, replan.plan), Type::HUGE),
         None => Block::text(&format!("Changes to plan {}: nothing is cut anew", replan.plan), Type::HUGE),
@@ -106,6 +119,17 @@ fn first(replan: &Replan) -> Vec<Block> {
     if let Some(plan) = &replan.supplement {
         let names: Vec<String> = plan.layups.iter().map(|layup| layup.name.clone()).collect();
         say(format!("New cards, in these sheets: {}.", names.join(", ")));
+    }
+    match hours {
+        Hours::None => {}
+        Hours::Anew(day) => say(format!(
+            "Throw away all day sheets: the rest of the day is planned anew as day {}, in sheets of its own.",
+            day.number
+        )),
+        Hours::Not(reasons) => {
+            say("The hours could not be planned anew; the old day sheets do not hold any more.".to_owned());
+            reasons.iter().for_each(|reason| say(format!("Because {reason}.")));
+        }
     }
     blocks
 }

@@ -42,8 +42,8 @@ pub(super) struct Jobs {
     index: BTreeMap<(Work, On), usize>,
 }
 
-/// A length or cut: the batch of its strip and the seconds it takes to prepare.
-type Pieces<'a> = BTreeMap<&'a str, (usize, u64)>;
+/// A length or cut: the batch of its strip, where that is still to be cut, and the seconds it takes to prepare.
+type Pieces<'a> = BTreeMap<&'a str, (Option<usize>, u64)>;
 
 impl Jobs {
     /// The task of that work on that thing.
@@ -80,10 +80,14 @@ impl Jobs {
             jobs.add(Work::Strips, on, cut, before);
         }
         jobs.runs(case, input);
-        for (at, bag) in input.bags.iter().enumerate().filter(|(_, bag)| !bag.lines.is_empty()) {
+        // A bag to which nothing comes any more was checked before.
+        for (at, bag) in input.bags.iter().enumerate() {
             let check = case.hall.check_line.saturating_mul(bag.lines.len() as u64);
             let cuts = input.lots.bags_of_run.iter().enumerate().filter(|(_, bags)| bags.contains(&at));
             let before = jobs.before(Work::LiftOut, cuts.map(|(run, _)| On::Run(run + 1)));
+            if before.is_empty() {
+                continue;
+            }
             jobs.add(Work::CheckBags, On::Bag(at + 1), check, before);
         }
         jobs
@@ -117,7 +121,7 @@ fn pieces<'a>(case: &Case<'a>, input: &Input<'_>) -> Pieces<'a> {
     let seconds = |event: Event| case.facts.cutter.seconds[event as usize];
     let mut pieces = Pieces::new();
     for strip in case.plan.fabrics.iter().flat_map(|fabric| &fabric.strips) {
-        let Some(&batch) = input.batches.of_strip.get(strip.name.as_str()) else { continue };
+        let batch = input.batches.of_strip.get(strip.name.as_str()).copied();
         for piece in &strip.pieces {
             let trim = if piece.width < strip.width { seconds(Event::Trim) } else { 0 };
             let lay = seconds(if piece.plies > 1 { Event::Fold } else { Event::Place });
@@ -135,7 +139,7 @@ fn fold(case: &Case<'_>, run: &Resolved, pieces: &Pieces<'_>) -> (u64, BTreeSet<
     let used = passes.flatten().flatten().filter_map(|name| pieces.get(name.as_str()));
     let mut batches = BTreeSet::new();
     let standard = used.fold(0_u64, |sum, &(batch, seconds)| {
-        batches.insert(batch);
+        batches.extend(batch);
         sum.saturating_add(seconds)
     });
     (standard, batches)

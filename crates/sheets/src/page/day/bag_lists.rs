@@ -11,6 +11,7 @@ use crate::page::parts::{Cell, tight_row};
 
 const NAME: Tenths = 900;
 const COUNT: Tenths = 230;
+const THERE: Tenths = 400;
 
 pub(super) fn parts(hall: &Hall<'_>) -> Vec<Part> {
     let lists = hall.day.bags.iter().enumerate().map(|(at, bag)| list(hall, at + 1, bag));
@@ -30,15 +31,17 @@ fn list(hall: &Hall<'_>, number: usize, bag: &Bag) -> Part {
         title.push_str(" (urgent)");
     }
     let title = fit::one_line(&title, Type::HEAD, SHEET_WIDTH);
-    let mut blocks = vec![Block::space(20), Block::text(&title, Type::HEAD)];
+    let mut blocks = Vec::new();
     let total: u64 = bag.lines.iter().map(|line| line.needed + line.spare).sum();
     for line in &bag.lines {
+        let there = if line.there > 0 { format!("of these {} there", line.there) } else { String::new() };
         let spare = if line.spare > 0 { format!("{} spare", line.spare) } else { String::new() };
         blocks.push(tight_row(&[
             Cell::text("☐", Type::BODY, 100),
             Cell::text(&patch(&line.fabric, &line.shape, line.hand), Type::BODY, NAME),
             Cell::number(&line.needed.to_string(), Type::BODY, COUNT),
             Cell::number(&spare, Type::BODY, COUNT),
+            Cell::number(&there, Type::BODY, THERE),
         ]));
     }
     blocks.push(Block::text(&format!("{total} patches in all, day {}", hall.day.number), Type::SMALL));
@@ -54,6 +57,6 @@ fn list(hall: &Hall<'_>, number: usize, bag: &Bag) -> Part {
         },
     ));
     // A bag for a whole block party may need more than a sheet; any other list stays whole.
-    let part = Part { title: None, head: None, blocks, new_sheet: false };
+    let part = Part { title: None, head: Some(Block::text(&title, Type::HEAD)), blocks, new_sheet: false };
     if bag.lines.len() <= 30 { part.together() } else { part }
 }

@@ -11,6 +11,7 @@ mod stations;
 use maud::html;
 use patchlay_plan::Plan;
 use patchlay_plan::day::Day;
+use patchlay_plan::replan::Replan;
 use patchlay_scenario::Job;
 use patchlay_scenario::job::Group;
 
@@ -33,6 +34,29 @@ pub(crate) struct Hall<'a> {
 /// # Errors
 /// [`SheetError`] if the job has no group or the day is not of this plan.
 pub fn day_page(plan: &Plan, day: &Day, job: &Job, paper: Paper) -> Result<String, SheetError> {
+    pages(plan, day, job, &format!("of plan {}", plan.number), paper)
+}
+
+/// The pages of the rest of a day. `both` is plan and supplement in one, under the number of the replan; the job says who
+/// and what is there.
+///
+/// # Errors
+/// As for [`day_page`].
+pub fn rest_page(
+    replan: &Replan,
+    both: &Plan,
+    day: &Day,
+    job: &Job,
+    paper: Paper,
+) -> Result<String, SheetError> {
+    let with = match &replan.supplement {
+        Some(supplement) => format!("with supplement {}", supplement.number),
+        None => format!("with changes {}", replan.number),
+    };
+    pages(both, day, job, &format!("for the rest of plan {} {with}", replan.plan), paper)
+}
+
+fn pages(plan: &Plan, day: &Day, job: &Job, of: &str, paper: Paper) -> Result<String, SheetError> {
     let stranger = |what: &str| SheetError::NotOfThisScenario { what: what.to_owned() };
     let group = job.group.as_ref().ok_or_else(|| stranger("it has no group"))?;
     if day.plan != plan.number {
@@ -41,7 +65,7 @@ pub fn day_page(plan: &Plan, day: &Day, job: &Job, paper: Paper) -> Result<Strin
     let hall = Hall { plan, day, job, group };
     let mut sections: Vec<(String, Vec<Part>)> = vec![
         ("The day at a glance".to_owned(), chart::parts(&hall)),
-        ("Bags, and what each costs".to_owned(), money::parts(&hall)),
+        (money::title(&hall).to_owned(), money::parts(&hall)),
     ];
     sections.extend(stations::sections(&hall));
     sections.push(("From stacks to bags".to_owned(), sorting::parts(&hall)));
@@ -52,7 +76,7 @@ pub fn day_page(plan: &Plan, day: &Day, job: &Job, paper: Paper) -> Result<Strin
     }
     let names: Vec<String> = sections.iter().map(|(name, _)| name.clone()).collect();
     let counts: Vec<usize> = sections.iter().map(|(_, parts)| parts.len()).collect();
-    let mut parts = vec![summary(&hall), index(&names, &vec![0; names.len()])];
+    let mut parts = vec![summary(&hall, of), index(&names, &vec![0; names.len()])];
     parts.extend(sections.into_iter().flat_map(|(_, parts)| parts));
     // The index has the same height whatever stands in it, so the pages are known before it is written.
     let first = first_pages(&parts);
@@ -67,13 +91,12 @@ pub fn day_page(plan: &Plan, day: &Day, job: &Job, paper: Paper) -> Result<Strin
         .collect();
     parts[1] = index(&names, &pages);
     let body = sheets(&parts, &Banner { scenario: &job.name, what: "Day", plan: &day.number });
-    let title = format!("{} · day {} of plan {}", job.name, day.number, plan.number);
+    let title = format!("{} · day {} {of}", job.name, day.number);
     Ok(document_of(&title, job, paper, body).into_string())
 }
 
-fn summary(hall: &Hall<'_>) -> Part {
-    let mut blocks =
-        vec![Block::text(&format!("Day {} of plan {}", hall.day.number, hall.plan.number), Type::HEAD)];
+fn summary(hall: &Hall<'_>, of: &str) -> Part {
+    let mut blocks = vec![Block::text(&format!("Day {} {of}", hall.day.number), Type::HEAD)];
     blocks.extend(sentences(hall.day, hall.job).iter().map(|text| Block::point(text, Type::BODY)));
     blocks.push(Block::point(
         "Blades, rollers and irons hurt people: nobody reaches towards the rollers while another cranks, irons stand where \

@@ -11,6 +11,11 @@ const NAME: Tenths = 620;
 const FOR: Tenths = 480;
 const COUNT: Tenths = 200;
 
+/// What stands above the bags.
+pub(super) fn title(hall: &Hall<'_>) -> &'static str {
+    if hall.day.money.is_some() { "Bags, and what each costs" } else { "Bags" }
+}
+
 pub(super) fn parts(hall: &Hall<'_>) -> Vec<Part> {
     let money = hall.day.money.as_ref();
     let rows = hall.day.bags.iter().enumerate().map(|(at, bag)| {
@@ -41,7 +46,7 @@ pub(super) fn parts(hall: &Hall<'_>) -> Vec<Part> {
             SHEET_WIDTH - NUMBER - NAME - FOR - 2 * COUNT,
         ),
     ]);
-    let mut parts = vec![Part::titled("Bags, and what each costs", rows.collect()).headed(head)];
+    let mut parts = vec![Part::titled(title(hall), rows.collect()).headed(head)];
     let Some(money) = money else { return parts };
     parts[0].blocks.push(Block::text(
         &format!(

@@ -39,10 +39,9 @@ pub(super) fn parts(hall: &Hall<'_>) -> Vec<Part> {
         let rows: Vec<Block> = lines(&lots).iter().map(row).collect();
         if !rows.is_empty() {
             let title = format!("Run {}: {}", at + 1, run_words(hall.plan, run));
-            let head = Block::text(&title, Type::STRONG).with_next();
-            let mut blocks = vec![Block::space(25).with_next(), head];
-            blocks.extend(rows);
-            parts.push(Part { title: None, head: None, blocks, new_sheet: false });
+            // A head, because it stands again where the rows go on on another sheet.
+            let head = Some(Block::text(&title, Type::STRONG));
+            parts.push(Part { title: None, head, blocks: rows, new_sheet: false });
         }
     }
     parts

@@ -1,0 +1,336 @@
+//! The rest of a group's day: planned anew from what is noted, it passes its check, and every kind of damage to it is
+//! refused by name.
+
+#![allow(clippy::unwrap_used, reason = "a test ends where something cannot be had")]
+
+use std::collections::BTreeSet;
+use std::path::Path;
+
+use patchlay_check::{FaultCode, check, check_day, check_replan, check_rest};
+use patchlay_group::{DayError, plan_day, plan_rest, resupplied};
+use patchlay_optimise::{Options, Quiet, optimise};
+use patchlay_plan::day::{Day, On, Work, day_number};
+use patchlay_plan::record::{Entry, Note, Patches};
+use patchlay_plan::replan::Replan;
+use patchlay_plan::{Hand, Plan};
+use patchlay_record::log::{self, Log};
+use patchlay_record::replan::{Begun, Half, HoursError, mark};
+use patchlay_record::sound;
+use patchlay_scenario::Job;
+use serde_json::{Value, json};
+
+/// Two quilts of stars and a spare one, cut by four people at two cutters with two copies of the board.
+fn scenario() -> Value {
+    let text = std::fs::read_to_string(patchlay_tests::demo("star-hand-check")).unwrap();
+    let mut scenario: Value = serde_json::from_str(&text).unwrap();
+    let mut quilt = scenario["quilts"][0].clone();
+    quilt["blocks"][0]["count"] = json!(8);
+    let named = |name: &str| {
+        let mut quilt = quilt.clone();
+        quilt["name"] = json!(name);
+        quilt
+    };
+    scenario["quilts"] = json!([named("north"), named("south"), named("west")]);
+    let board = scenario["boards"][0]["name"].clone();
+    let cutter = &scenario["cutter"];
+    let class = json!({
+        "name": "press", "bed_width": cutter["bed_width"], "longest_board": cutter["longest_board"],
+        "ply_limit": cutter["ply_limit"], "number": 2
+    });
+    scenario["group"] = json!({
+        "bags": { "by": "quilt", "spares": "one_bag" },
+        "cutters": [class],
+        "copies": [{ "board": board, "copies": 2 }],
+        "equipment": { "passes_a_tray": 2 },
+        "helpers": [
+            { "name": "One", "can": ["press", "strips", "fold"] },
+            { "name": "Two", "can": ["fold", "crank"], "speed_percent": 110 },
+            { "name": "Three", "can": ["crank", "lift_out", "check_bags"] },
+            { "name": "Four", "can": ["lift_out", "check_bags"], "from": "9:40", "to": "23:00" }
+        ]
+    });
+    scenario
+}
+
+fn options() -> patchlay_group::Options<'static> {
+    patchlay_group::Options { seed: 1, effort: 1, one_more: false, threads: None, stop: &|| false }
+}
+
+fn planned(text: &str) -> (Plan, Job) {
+    let (_, job) = patchlay_scenario::load(text).unwrap();
+    let plan = optimise(&job, text, &Options { effort: 1, ..Options::default() }, &Quiet).unwrap();
+    let plan = job.group.as_ref().map_or_else(|| plan.clone(), |group| resupplied(&job, group, &plan));
+    check(text, &plan).unwrap();
+    (plan, job)
+}
+
+fn noted(plan: &Plan, job: &Job, notes: Vec<Note>) -> Log {
+    let folder = tempfile::tempdir().unwrap();
+    let file: &Path = &folder.path().join("plan.log");
+    for note in notes {
+        log::append(file, plan, (7, None), note, |log, entry| sound(plan, job, log, entry))
+            .unwrap_or_else(|error| panic!("{error:?}"));
+    }
+    log::read(file, plan).unwrap()
+}
+
+/// A morning: plan, day, and what is noted by then.
+struct Morning {
+    plan: Plan,
+    job: Job,
+    day: Day,
+}
+
+impl Morning {
+    fn new() -> Self {
+        let text = scenario().to_string();
+        let (plan, job) = planned(&text);
+        let day = plan_day(&job, &plan, &options()).unwrap();
+        check_day(&text, &plan, &day).unwrap();
+        Self { plan, job, day }
+    }
+
+    /// Records of so many runs of the day, all made as planned.
+    fn runs(&self, count: usize) -> Vec<Note> {
+        let pass = |run: &patchlay_plan::day::Run| Note::Passes {
+            layup: run.layup.clone(),
+            passes: run.passes,
+            first: Some(run.first),
+            fewer: Vec::new(),
+        };
+        self.day.runs[..count].iter().map(pass).collect()
+    }
+
+    fn replanned(&self, log: &Log) -> (Replan, Result<Option<Begun>, HoursError>) {
+        let half = Half::new(&self.plan, &self.job, log).unwrap();
+        let anew = half.supplement().map(|text| {
+            let (mut plan, job) = planned(&text);
+            mark(&mut plan).unwrap();
+            (plan, job)
+        });
+        let replan = half.whole(anew.as_ref().map(|(plan, job)| (plan, job)), "test").unwrap();
+        check_replan(&self.plan, &log.entries, &replan).unwrap();
+        let begun = half.begun(&replan, Some(&self.day), None);
+        (replan, begun)
+    }
+
+    /// The rest of the day after these notes, checked.
+    fn rest(&self, notes: Vec<Note>) -> Case {
+        let log = noted(&self.plan, &self.job, notes);
+        let (replan, begun) = self.replanned(&log);
+        let begun = begun.unwrap().unwrap();
+        let day = plan_rest(&begun.job, &begun.plan, &begun.rest, &options()).unwrap();
+        let case = Case { plan: self.plan.clone(), entries: log.entries, replan, day };
+        assert_eq!(case.faults(), []);
+        case
+    }
+}
+
+#[derive(Clone)]
+struct Case {
+    plan: Plan,
+    entries: Vec<Entry>,
+    replan: Replan,
+    day: Day,
+}
+
+impl Case {
+    fn faults(&self) -> Vec<FaultCode> {
+        let found = check_rest(&self.plan, &self.entries, &self.replan, &self.day);
+        found.err().unwrap_or_default().iter().map(|fault| fault.code).collect()
+    }
+
+    fn renumbered(mut self) -> Self {
+        self.day.number = day_number(&self.day).unwrap();
+        self
+    }
+}
+
+fn patches(case: &Morning, patches: u64) -> Patches {
+    let lot = &case.day.lots[0];
+    Patches { fabric: lot.fabric.clone(), shape: lot.shape.clone(), hand: Hand::Any, patches }
+}
+
+fn gone(person: &str) -> Note {
+    Note::PersonGone { person: person.to_owned() }
+}
+
+type Damage = (&'static str, FaultCode, fn(&mut Case));
+
+const DAMAGES: [Damage; 13] = [
+    ("another plan", FaultCode::DayPlan, |case| case.day.plan = case.plan.number.clone()),
+    ("no beginning", FaultCode::DayRest, |case| case.day.rest = None),
+    ("a beginning before the day", FaultCode::DayRest, |case| {
+        case.day.rest.as_mut().unwrap().starts = 60;
+    }),
+    ("a made pass in a run", FaultCode::RunCover, |case| {
+        let first = case.day.runs.iter_mut().find(|run| run.first > 1).unwrap();
+        (first.first, first.passes) = (first.first - 1, first.passes);
+    }),
+    ("a run left out", FaultCode::RunCover, |case| drop(case.day.runs.pop())),
+    ("a strip cut again", FaultCode::BatchStrips, |case| {
+        let batched: BTreeSet<&String> = case.day.batches.iter().flat_map(|batch| &batch.strips).collect();
+        let cloth = case
+            .plan
+            .fabrics
+            .iter()
+            .find(|cloth| cloth.strips.iter().any(|strip| !batched.contains(&strip.name)));
+        let cloth = cloth.unwrap();
+        let cut = cloth.strips.iter().find(|strip| !batched.contains(&strip.name)).unwrap();
+        let batch =
+            patchlay_plan::day::Batch { fabric: cloth.fabric.clone(), strips: vec![cut.name.clone()] };
+        case.day.batches.push(batch);
+    }),
+    ("a strip forgotten", FaultCode::BatchStrips, |case| drop(case.day.batches.pop())),
+    ("a task for one who has gone", FaultCode::TaskHelper, |case| {
+        let tasks = &mut case.day.schedule.as_mut().unwrap().tasks;
+        tasks.iter_mut().find(|task| task.work == Work::LiftOut).unwrap().helper = "Three".to_owned();
+    }),
+    ("more in a bag than there is", FaultCode::BagThere, |case| {
+        case.day.bags[0].lines[0].there += 1;
+    }),
+    ("more in a bag than it wants", FaultCode::BagThere, |case| {
+        let line = &mut case.day.bags[0].lines[0];
+        line.there = line.needed + line.spare + 1;
+    }),
+    ("a stack in another bag", FaultCode::LotSums, |case| {
+        let bags = case.day.bags.len();
+        let part = &mut case.day.lots.last_mut().unwrap().to[0];
+        part.bag = part.bag % bags + 1;
+    }),
+    ("an early finish", FaultCode::Finish, |case| case.day.schedule.as_mut().unwrap().finish -= 1),
+    ("a bound too high", FaultCode::FinishBound, |case| {
+        let schedule = case.day.schedule.as_mut().unwrap();
+        schedule.finish_at_least = schedule.finish + 1;
+    }),
+];
+
+#[test]
+fn the_rest_of_a_day_passes_and_every_damage_to_it_is_refused_by_name() {
+    let morning = Morning::new();
+    let mut notes = morning.runs(3);
+    notes.extend([gone("Three"), Note::PatchesSpoiled { patches: patches(&morning, 3) }]);
+    let good = morning.rest(notes);
+    assert!(good.day.runs.len() >= 2 && !good.day.batches.is_empty() && good.replan.supplement.is_some());
+    let mut failures = String::new();
+    for (name, expected, damage) in DAMAGES {
+        let mut case = good.clone();
+        damage(&mut case);
+        let found = case.renumbered().faults();
+        if !found.contains(&expected) {
+            failures += &format!("{name}: no {expected}, but {found:?}\n");
+        }
+    }
+    assert!(failures.is_empty(), "{failures}");
+    let mut changed = good.clone();
+    changed.day.number = "0000-0000".to_owned();
+    assert_eq!(changed.faults(), [FaultCode::DayNumber]);
+    // A whole day may not call itself a rest, nor a rest pass for a whole day.
+    let whole = check_day(&good.plan.scenario.to_string(), &good.plan, &good.day).unwrap_err();
+    assert!(whole.iter().any(|fault| fault.code == FaultCode::DayRest), "{whole:?}");
+}
+
+#[test]
+fn a_rest_that_is_older_than_its_log_is_refused() {
+    let morning = Morning::new();
+    let good = morning.rest(morning.runs(2));
+    let also = |note: Note| {
+        let mut case = good.clone();
+        case.entries.push(Entry { plan: case.plan.number.clone(), number: 99, at: 0, who: None, note });
+        case.faults()
+    };
+    assert!(also(gone("One")).contains(&FaultCode::TaskHelper));
+    let found = also(Note::PatchesFound { patches: patches(&morning, 1) });
+    assert!(found.contains(&FaultCode::BagThere), "{found:?}");
+    // With one less of them what is cut does not do any more, so no bags follow from it.
+    let spoiled = also(Note::PatchesSpoiled { patches: patches(&morning, 1) });
+    assert!(!spoiled.is_empty());
+    let dropped = Note::QuiltDropped { quilt: "west".to_owned(), copies: None };
+    assert!(also(dropped).contains(&FaultCode::BagList));
+    // On the second copy of the board all is well until that is damaged.
+    let mut second = good.clone();
+    let tasks = &mut second.day.schedule.as_mut().unwrap().tasks;
+    tasks.iter_mut().filter_map(|task| task.at.as_mut()).for_each(|at| at.copy = 2);
+    let mut second = second.renumbered();
+    assert_eq!(second.faults(), []);
+    let note = Note::BoardDamaged { board: morning.plan.layups[0].board.clone(), copies: 1 };
+    second.entries.push(Entry { plan: second.plan.number.clone(), number: 99, at: 0, who: None, note });
+    assert!(second.faults().contains(&FaultCode::NoStation));
+}
+
+#[test]
+fn days_of_many_kinds_go_on() {
+    let morning = Morning::new();
+    let quilt = |name: &str| {
+        let mut quilt: patchlay_scenario::spec::Quilt =
+            serde_json::from_value(scenario()["quilts"][0].clone()).unwrap();
+        quilt.name = name.to_owned();
+        Note::QuiltAdded { quilt }
+    };
+    let board = || Note::BoardDamaged { board: morning.plan.layups[0].board.clone(), copies: 1 };
+    let dropped = |quilt: &str| Note::QuiltDropped { quilt: quilt.to_owned(), copies: None };
+    let after = |runs: usize, notes: Vec<Note>| {
+        let mut all = morning.runs(runs);
+        all.extend(notes);
+        morning.rest(all)
+    };
+    let whole = after(0, vec![]);
+    assert!(whole.day.bags.iter().flat_map(|bag| &bag.lines).all(|line| line.there == 0));
+    let fewer = after(2, vec![board(), gone("Four")]);
+    let tasks = &fewer.day.schedule.as_ref().unwrap().tasks;
+    assert!(tasks.iter().all(|task| task.helper != "Four" && task.at.as_ref().is_none_or(|at| at.copy == 1)));
+    let more = after(3, vec![quilt("east"), dropped("south")]);
+    let names: Vec<&str> = more.day.bags.iter().map(|bag| bag.name.as_str()).collect();
+    assert!(names.contains(&"east") && !names.contains(&"south"), "{names:?}");
+    let strips: Vec<String> = morning
+        .plan
+        .fabrics
+        .iter()
+        .flat_map(|cloth| cloth.strips.iter().map(|strip| strip.name.clone()))
+        .collect();
+    let cut = after(0, vec![Note::StripsCut { strips }]);
+    assert!(cut.day.batches.is_empty(), "what is cut is not cut again");
+    let works = cut.day.schedule.as_ref().unwrap().tasks.iter().map(|task| task.work);
+    assert!(works.clone().all(|work| !matches!(work, Work::Press | Work::Strips)));
+    let spoiled = after(2, vec![Note::PatchesFound { patches: patches(&morning, 2) }, dropped("north")]);
+    assert!(spoiled.day.bags.last().unwrap().name == "spares");
+}
+
+#[test]
+fn somebody_else_takes_over_where_nobody_is_left_to_crank() {
+    let morning = Morning::new();
+    let mut notes = morning.runs(1);
+    notes.extend([gone("Two"), gone("Three")]);
+    let log = noted(&morning.plan, &morning.job, notes.clone());
+    let (_, begun) = morning.replanned(&log);
+    let begun = begun.unwrap().unwrap();
+    let Err(DayError::Impossible(why)) = plan_rest(&begun.job, &begun.plan, &begun.rest, &options()) else {
+        panic!("nobody can crank")
+    };
+    assert!(why.iter().any(|why| why.contains("can crank") && why.contains("helper")), "{why:?}");
+    let can = vec![Work::Crank, Work::LiftOut];
+    notes.push(Note::PersonHelps { person: "Five".to_owned(), can, speed_percent: Some(80) });
+    let case = morning.rest(notes.clone());
+    let cranks = case.day.schedule.as_ref().unwrap().tasks.iter().filter(|task| task.work == Work::Crank);
+    assert!(cranks.clone().all(|task| task.helper == "Five") && cranks.count() == case.day.runs.len());
+    notes.extend(["One", "Four", "Five"].map(gone));
+    let log = noted(&morning.plan, &morning.job, notes);
+    assert!(matches!(morning.replanned(&log).1, Err(HoursError::NobodyLeft)));
+}
+
+#[test]
+fn the_rest_begins_when_the_last_pass_noted_ends_and_never_before_the_day() {
+    let morning = Morning::new();
+    let log = noted(&morning.plan, &morning.job, morning.runs(2));
+    let (replan, begun) = morning.replanned(&log);
+    let schedule = morning.day.schedule.as_ref().unwrap();
+    let cranked = |run: usize| {
+        let of = |task: &&patchlay_plan::day::Task| task.work == Work::Crank && task.on == On::Run(run);
+        schedule.tasks.iter().find(of).unwrap().end
+    };
+    let last = cranked(1).max(cranked(2));
+    assert_eq!(u64::from(begun.unwrap().unwrap().rest.starts), 540 + last.div_ceil(60));
+    let half = Half::new(&morning.plan, &morning.job, &log).unwrap();
+    assert!(matches!(half.begun(&replan, None, Some(539)), Err(HoursError::BeforeTheDay(540))));
+    assert_eq!(half.begun(&replan, None, None).unwrap().unwrap().rest.starts, 540);
+}
