@@ -47,6 +47,7 @@ pub mod lp;
 pub mod model;
 pub mod one_width;
 pub mod oracle;
+pub mod many_widths;
 mod order;
 pub mod patterns;
 pub mod pieces;

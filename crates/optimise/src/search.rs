@@ -19,7 +19,7 @@ use crate::one_width::{self, Order};
 use crate::oracle::{self, FabricPlan, Oracle, Prices as PlyPrices, Strip};
 use crate::patterns::{Enumeration, of_columns};
 use crate::solution::{Pattern, Solution};
-use crate::{tree, two_stage};
+use crate::{many_widths, tree, two_stage};
 
 /// How hard to search.
 #[derive(Clone, Copy, Debug)]
@@ -67,6 +67,9 @@ const NODES_PER_TRY: u64 = 8;
 const DIVES_PER_NODE: u32 = 5;
 /// Nodes of a neighbourhood program for every chain of dives that may end without a better plan.
 const NODES_PER_CHAIN: u32 = 150;
+
+/// Linear programs over strips of a list for every node of a neighbourhood program.
+const PROGRAMS_PER_NODE: u64 = 4;
 
 /// Hears of better solutions.
 pub type Teller<'a> = &'a (dyn Fn(&Solution, f64) + Sync);
@@ -479,6 +482,47 @@ impl<'a> Search<'a> {
         at
     }
 
+    /// Settles fabrics that have no choice but which strips to cut: cheaper strips, where there are any, and a bound.
+    fn settle(&mut self, mut at: Solution) -> Solution {
+        let Some(each) = i64::try_from(self.costs.strip).ok().filter(|_| self.limits.width.is_none()) else {
+            return at;
+        };
+        let reach = many_widths::Reach {
+            programs: self.effort.nodes.saturating_mul(PROGRAMS_PER_NODE),
+            seed: self.effort.seed,
+        };
+        let stop = || self.stopped();
+        let mut all = 0;
+        for f in self.wanted() {
+            let fabric = &self.model.fabrics[f];
+            let mut counts = vec![0_usize; fabric.classes.len()];
+            for ply in &fabric.plies {
+                for &(item, each) in &ply.yields {
+                    let plies = fabric.items[item].wanted.div_ceil(u64::from(each.max(1)));
+                    counts[ply.class] += usize::try_from(plies).unwrap_or(usize::MAX);
+                }
+            }
+            let plies = at.plies[f].iter().sum::<i64>();
+            let Ok(width) = i64::try_from(self.costs.width[f]) else { return at };
+            if usize::try_from(plies) != Ok(counts.iter().sum()) {
+                return at;
+            }
+            let prices = PlyPrices { width, each, plies: vec![0; counts.len()] };
+            let as_strip = |pattern: &Pattern| Strip { width: pattern.width, plies: pattern.plies.clone() };
+            let known = at.strips[f].iter().map(|(pattern, &n)| (as_strip(pattern), n)).collect();
+            let known = FabricPlan { strips: known };
+            let settled = many_widths::settle(fabric, &counts, &prices, known, reach, &stop);
+            let Some(settled) = settled else { return at };
+            all += i128::from(settled.bound) + self.costs.ply[f] * i128::from(plies);
+            let as_pattern = |strip: Strip| Pattern { width: strip.width, plies: strip.plies };
+            at.strips[f] = settled.plan.strips.into_iter().map(|(strip, n)| (as_pattern(strip), n)).collect();
+        }
+        #[allow(clippy::cast_precision_loss, reason = "costs are below 2^53")]
+        let bound = all as f64 / self.costs.unit as f64;
+        self.bound = self.bound.max(bound);
+        at
+    }
+
     /// Plies, by class, from strips of one width.
     fn repacked(
         &self,
@@ -538,8 +582,15 @@ impl<'a> Search<'a> {
             self.tell(&best);
             // The dives have then seen the whole question.
             if strips_alone {
-                return best;
+                break;
             }
+        }
+        if strips_alone {
+            if !self.is_enough(&best) {
+                best = self.settle(best);
+                self.tell(&best);
+            }
+            return best;
         }
         let mut random = Random::new(self.effort.seed);
         let fabrics = self.wanted();

@@ -1,0 +1,1 @@
+//! Checks by hand and against the oracle.
