@@ -467,16 +467,13 @@ impl<'a> Search<'a> {
                 None => costs.width[f],
             };
             let prices = PlyPrices { width, each: costs.strip, plies: vec![0; counts.len()] };
-            let as_strip = |pattern: &Pattern| Strip { width: pattern.width, plies: pattern.plies.clone() };
-            let strips = at.strips[f].iter().map(|(pattern, &n)| (as_strip(pattern), n));
-            let start = FabricPlan { strips: strips.collect() };
+            let start = as_plan(&at.strips[f]);
             let reach = dive::Reach { dives, chains, seed: self.effort.seed, stop: &stop };
             let mut diver = Diver::new(fabric, &kinds, &steps, &prices);
             let before = start.cost(&prices);
             let Some(plan) = diver.best(&wanted, Some(start), &reach) else { continue };
             if plan.cost(&prices) < before {
-                let as_pattern = |strip: Strip| Pattern { width: strip.width, plies: strip.plies };
-                at.strips[f] = plan.strips.into_iter().map(|(strip, n)| (as_pattern(strip), n)).collect();
+                at.strips[f] = as_patterns(plan);
             }
         }
         at
@@ -484,43 +481,39 @@ impl<'a> Search<'a> {
 
     /// Settles fabrics that have no choice but which strips to cut: cheaper strips, where there are any, and a bound.
     fn settle(&mut self, mut at: Solution) -> Solution {
-        let Some(each) = i64::try_from(self.costs.strip).ok().filter(|_| self.limits.width.is_none()) else {
-            return at;
-        };
-        let reach = many_widths::Reach {
-            programs: self.effort.nodes.saturating_mul(PROGRAMS_PER_NODE),
-            seed: self.effort.seed,
-        };
-        let stop = || self.stopped();
         let mut all = 0;
         for f in self.wanted() {
-            let fabric = &self.model.fabrics[f];
-            let mut counts = vec![0_usize; fabric.classes.len()];
-            for ply in &fabric.plies {
-                for &(item, each) in &ply.yields {
-                    let plies = fabric.items[item].wanted.div_ceil(u64::from(each.max(1)));
-                    counts[ply.class] += usize::try_from(plies).unwrap_or(usize::MAX);
-                }
-            }
-            let plies = at.plies[f].iter().sum::<i64>();
-            let Ok(width) = i64::try_from(self.costs.width[f]) else { return at };
-            if usize::try_from(plies) != Ok(counts.iter().sum()) {
-                return at;
-            }
-            let prices = PlyPrices { width, each, plies: vec![0; counts.len()] };
-            let as_strip = |pattern: &Pattern| Strip { width: pattern.width, plies: pattern.plies.clone() };
-            let known = at.strips[f].iter().map(|(pattern, &n)| (as_strip(pattern), n)).collect();
-            let known = FabricPlan { strips: known };
-            let settled = many_widths::settle(fabric, &counts, &prices, known, reach, &stop);
-            let Some(settled) = settled else { return at };
-            all += i128::from(settled.bound) + self.costs.ply[f] * i128::from(plies);
-            let as_pattern = |strip: Strip| Pattern { width: strip.width, plies: strip.plies };
-            at.strips[f] = settled.plan.strips.into_iter().map(|(strip, n)| (as_pattern(strip), n)).collect();
+            let Some(settled) = self.settled_strips(&at, f) else { return at };
+            all +=
+                i128::from(settled.bound) + self.costs.ply[f] * i128::from(at.plies[f].iter().sum::<i64>());
+            at.strips[f] = as_patterns(settled.plan);
         }
         #[allow(clippy::cast_precision_loss, reason = "costs are below 2^53")]
         let bound = all as f64 / self.costs.unit as f64;
         self.bound = self.bound.max(bound);
         at
+    }
+
+    /// The cheapest strips for the fewest plies of a fabric, if the solution has no more of these.
+    fn settled_strips(&self, at: &Solution, f: usize) -> Option<many_widths::Settled> {
+        let fabric = &self.model.fabrics[f];
+        let mut counts = vec![0_usize; fabric.classes.len()];
+        for ply in &fabric.plies {
+            for &(item, each) in &ply.yields {
+                let plies = fabric.items[item].wanted.div_ceil(u64::from(each.max(1)));
+                counts[ply.class] += usize::try_from(plies).ok()?;
+            }
+        }
+        let fewest = usize::try_from(at.plies[f].iter().sum::<i64>()) == Ok(counts.iter().sum());
+        if !fewest || self.limits.width.is_some() {
+            return None;
+        }
+        let (width, each) = (i64::try_from(self.costs.width[f]).ok()?, i64::try_from(self.costs.strip).ok()?);
+        let prices = PlyPrices { width, each, plies: vec![0; counts.len()] };
+        let programs = self.effort.nodes.saturating_mul(PROGRAMS_PER_NODE);
+        let reach = many_widths::Reach { programs, seed: self.effort.seed };
+        let known = as_plan(&at.strips[f]);
+        many_widths::settle(fabric, &counts, &prices, known, reach, &|| self.stopped())
     }
 
     /// Plies, by class, from strips of one width.
@@ -641,6 +634,16 @@ impl<'a> Search<'a> {
             }
         }
     }
+}
+
+fn as_plan(strips: &BTreeMap<Pattern, i64>) -> FabricPlan {
+    let as_strip = |pattern: &Pattern| Strip { width: pattern.width, plies: pattern.plies.clone() };
+    FabricPlan { strips: strips.iter().map(|(pattern, &n)| (as_strip(pattern), n)).collect() }
+}
+
+fn as_patterns(plan: FabricPlan) -> BTreeMap<Pattern, i64> {
+    let as_pattern = |strip: Strip| Pattern { width: strip.width, plies: strip.plies };
+    plan.strips.into_iter().map(|(strip, n)| (as_pattern(strip), n)).collect()
 }
 
 /// A plain sound solution for one fabric: for every item the ply with most patches, strips filled first fit.

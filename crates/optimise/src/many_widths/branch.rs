@@ -124,7 +124,7 @@ impl<'a> Search<'a> {
         if proof.is_closed() {
             return Some((point, true));
         }
-        node.places = rows.within(part, &proof);
+        node.places = proof.within(part);
         let used = point.uses.iter().map(|of| of.0);
         node.start = used.filter(|at| node.places.binary_search(at).is_ok()).collect();
         let mut cut = 0;
@@ -186,7 +186,8 @@ fn whole(list: &[Pattern], point: &Point) -> Option<Patterns> {
     if point.missing > 1e-6 || point.uses.iter().any(|of| (of.1 - of.1.round()).abs() > 1e-6) {
         return None;
     }
-    let plan = point.uses.iter().map(|&(place, amount)| (list[place as usize].clone(), amount.round() as Count));
+    let plan =
+        point.uses.iter().map(|&(place, amount)| (list[place as usize].clone(), amount.round() as Count));
     Some(plan.filter(|of| of.1 > 0).collect())
 }
 

@@ -30,7 +30,8 @@ impl Cut {
     }
 
     fn violation(&self, uses: &[(&Pattern, f64)]) -> f64 {
-        float(self.least) - uses.iter().map(|(pattern, amount)| float(self.entry(pattern)) * amount).sum::<f64>()
+        float(self.least)
+            - uses.iter().map(|(pattern, amount)| float(self.entry(pattern)) * amount).sum::<f64>()
     }
 
     /// Violation for the size of the cut: wide cuts are weak.
@@ -48,8 +49,9 @@ struct Point<'a> {
     of: Vec<Vec<(usize, Count)>>,
 }
 
+/// `a / b`, rounded up, of numbers that are not negative.
 fn divided_up(a: Count, b: Count) -> Count {
-    -(-a).div_euclid(b)
+    (a + b - 1) / b
 }
 
 /// Violation from which a cut is worth having.
@@ -139,7 +141,8 @@ impl<'a> Draft<'a> {
     fn new(point: &'a Point<'a>, times: Vec<Count>, over: Count) -> Self {
         let Point { wanted, uses, of } = point;
         let sum = times.iter().zip(*wanted).map(|(times, wanted)| times * wanted).sum();
-        let of_use = |pattern: &Pattern| pattern.pieces.iter().map(|&(piece, count)| times[piece] * count).sum();
+        let of_use =
+            |pattern: &Pattern| pattern.pieces.iter().map(|&(piece, count)| times[piece] * count).sum();
         let sums = uses.iter().map(|(pattern, _)| of_use(pattern)).collect();
         Self { wanted, uses, of, times, over, sum, sums }
     }
@@ -147,7 +150,9 @@ impl<'a> Draft<'a> {
     /// How much more the cut is violated where a piece's factor changes by so much.
     fn gain(&self, piece: usize, by: Count) -> f64 {
         let more = |sum: Count, by: Count| divided_up(sum + by, self.over) - divided_up(sum, self.over);
-        let entries = self.of[piece].iter().map(|&(at, count)| float(more(self.sums[at], by * count)) * self.uses[at].1);
+        let entries = self.of[piece]
+            .iter()
+            .map(|&(at, count)| float(more(self.sums[at], by * count)) * self.uses[at].1);
         float(more(self.sum, by * self.wanted[piece])) - entries.sum::<f64>()
     }
 

@@ -100,7 +100,8 @@ pub fn settle(
     let classes: Vec<usize> = (0..wanted.len()).filter(|&class| wanted[class] > 0).collect();
     let task = Task::of(fabric, &classes, wanted, prices)?;
     let relaxed = Relaxed::of(&task, stop)?;
-    let mut settled = Settled { bound: task.rounded_up(relaxed.bound(&task, known.cost(prices))), plan: known };
+    let mut settled =
+        Settled { bound: task.rounded_up(relaxed.bound(&task, known.cost(prices))), plan: known };
     let mut search = Search::new(&task, reach, stop);
     loop {
         let value = settled.plan.cost(prices);
@@ -126,7 +127,10 @@ pub fn settle(
 
 fn covers(plan: &FabricPlan, wanted: &[usize]) -> bool {
     let counts = plan.counts(wanted.len());
-    counts.iter().zip(wanted).all(|(&count, &wanted)| usize::try_from(count).is_ok_and(|count| count >= wanted))
+    counts
+        .iter()
+        .zip(wanted)
+        .all(|(&count, &wanted)| usize::try_from(count).is_ok_and(|count| count >= wanted))
 }
 
 impl Task {
@@ -150,7 +154,8 @@ impl Task {
         levels.retain(|level| level.own > 0);
         let dearest = levels.iter().map(|level| level.cost).max()?;
         let least = levels.iter().map(|level| level.cost).min()?;
-        let all = (0..wanted.len()).all(|piece| levels.iter().any(|level| level.fits.iter().any(|of| of.0 == piece)));
+        let all = (0..wanted.len())
+            .all(|piece| levels.iter().any(|level| level.fits.iter().any(|of| of.0 == piece)));
         let step = levels.iter().fold(0, |step, level| num_gcd(step, level.cost)).max(1);
         let sound = all && least > 0 && dearest < FINE && fabric.capacity <= MOST_LONG;
         sound.then_some(Self { capacity: fabric.capacity, wanted, levels, fine: FINE / dearest, step })

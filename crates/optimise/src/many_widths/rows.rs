@@ -13,6 +13,9 @@ const ARTIFICIAL: f64 = 20.0;
 const FRESH: usize = 60;
 /// Worth above the cost that counts as a violation.
 const TOLERANCE: f64 = 1e-8;
+/// Worth below the cost up to which a strip is looked at again before all others, in dearest strips, and of how many.
+const NEAR: f64 = 0.05;
+const MOST_NEAR: usize = 3000;
 /// Looks through the list for one linear program.
 const LOOKS: usize = 500;
 /// Amounts below this are noise of the simplex.
@@ -83,11 +86,13 @@ pub(super) struct Point {
     prices: Vec<f64>,
 }
 
-/// Exact prices, in fine parts.
+/// Exact prices, in fine parts, and what they say of plans up to a goal.
 pub(super) struct Proof {
     prices: Vec<i64>,
-    /// What a strip may lack of its cost: the goal less the worth of all right-hand sides, and what strips may be worth
-    /// above their cost.
+    /// What the worth of every strip of the part lacks of its cost.
+    lacks: Vec<i128>,
+    /// What a strip may lack: the goal less the worth of all right-hand sides, and what strips may be worth above their
+    /// cost.
     room: i128,
 }
 
@@ -95,6 +100,12 @@ impl Proof {
     /// Whether no plan of the list up to the goal keeps to the branches.
     pub(super) fn is_closed(&self) -> bool {
         self.room < 0
+    }
+
+    /// Places of the strips that may stand in a plan up to the goal.
+    pub(super) fn within(&self, part: Part<'_>) -> Vec<u32> {
+        let near = part.places.iter().zip(&self.lacks).filter(|of| *of.1 <= self.room);
+        near.map(|of| *of.0).collect()
     }
 
     /// Whether a cut counts.
@@ -116,13 +127,22 @@ impl<'a> Rows<'a> {
         self.first_cut() + self.cuts.len()
     }
 
-    /// Entries of a strip in all rows.
-    fn entries<'b>(&'b self, pattern: &'b Pattern) -> impl Iterator<Item = (usize, Count)> + 'b {
-        let pieces = pattern.pieces.iter().copied();
-        let cuts = self.cuts.iter().map(|cut| cut.entry(pattern));
-        let branches = self.branches.iter().map(|branch| Count::from(branch.counted.counts(pattern)));
-        let first = self.first_cut();
-        pieces.chain(cuts.chain(branches).enumerate().map(move |(at, entry)| (first + at, entry)))
+    /// Entries of a strip in the rows of its pieces and in some of the others.
+    fn entries<'b>(
+        &'b self,
+        pattern: &'b Pattern,
+        others: &'b [usize],
+    ) -> impl Iterator<Item = (usize, Count)> + 'b {
+        let entry = |&row: &usize| match row.checked_sub(self.first_branch()) {
+            Some(branch) => (row, Count::from(self.branches[branch].counted.counts(pattern))),
+            None => (row, self.cuts[row - self.first_cut()].entry(pattern)),
+        };
+        pattern.pieces.iter().copied().chain(others.iter().map(entry))
+    }
+
+    /// Cuts and branches.
+    fn others(&self) -> impl Iterator<Item = usize> {
+        self.first_cut()..self.first_branch() + self.branches.len()
     }
 
     fn rhs(&self) -> impl Iterator<Item = Count> {
@@ -139,7 +159,8 @@ impl<'a> Rows<'a> {
     /// Starts from everything left out.
     fn simplex(&self) -> Simplex {
         let rhs: Vec<f64> = self.rhs().map(float).collect();
-        let costs: Vec<f64> = (0..rhs.len()).map(|row| if self.asks(row) { ARTIFICIAL } else { 0.0 }).collect();
+        let costs: Vec<f64> =
+            (0..rhs.len()).map(|row| if self.asks(row) { ARTIFICIAL } else { 0.0 }).collect();
         let mut simplex = Simplex::new(&rhs, &costs, 1);
         for row in (0..rhs.len()).filter(|&row| self.asks(row)) {
             simplex.add(Column { cost: 0.0, entries: vec![(row, -1.0)] });
@@ -152,19 +173,29 @@ impl<'a> Rows<'a> {
     pub(super) fn solve(&self, part: Part<'_>, start: &[u32], stop: Stop<'_>) -> Option<Point> {
         let mut simplex = self.simplex();
         let begin = simplex.len();
+        let others: Vec<usize> = self.others().collect();
         let mut taken: Vec<u32> = Vec::new();
         let mut fresh = start.to_vec();
+        // Only now and then is all of the part looked at.
+        let mut near: Vec<u32> = Vec::new();
         for _ in 0..LOOKS {
             for place in fresh.drain(..) {
                 let pattern = &part.list[place as usize];
-                let entries = self.entries(pattern).filter(|of| of.1 != 0).map(|(row, entry)| (row, float(entry)));
-                simplex.add(Column { cost: float(pattern.cost) / self.unit, entries: entries.collect() });
+                let entries = self.entries(pattern, &others).filter(|of| of.1 != 0);
+                let entries = entries.map(|(row, entry)| (row, float(entry))).collect();
+                simplex.add(Column { cost: float(pattern.cost) / self.unit, entries });
                 taken.push(place);
             }
             if stop() || !simplex.optimise() {
                 return None;
             }
-            fresh = self.violated(part, simplex.prices());
+            let prices = simplex.prices();
+            fresh = best(&self.above(Part { places: &near, ..part }, prices, TOLERANCE), FRESH);
+            if fresh.is_empty() {
+                let above = self.above(part, prices, -NEAR);
+                near = best(&above, MOST_NEAR);
+                fresh = above.into_iter().filter(|of| of.0 > TOLERANCE).map(|of| of.1).take(FRESH).collect();
+            }
             if fresh.is_empty() {
                 return Some(self.point(&simplex, begin, &taken));
             }
@@ -187,24 +218,26 @@ impl<'a> Rows<'a> {
         Point { value: simplex.value(), uses, missing, prices: simplex.prices().to_vec() }
     }
 
-    /// Strips worth most above their cost.
-    fn violated(&self, part: Part<'_>, prices: &[f64]) -> Vec<u32> {
+    /// Strips worth more above their cost than so much, the most first.
+    fn above(&self, part: Part<'_>, prices: &[f64], least: f64) -> Vec<(f64, u32)> {
+        let priced: Vec<usize> = self.others().filter(|&row| prices[row] != 0.0).collect();
         let mut found: Vec<(f64, u32)> = Vec::new();
         for (place, pattern) in part.patterns() {
-            let worth: f64 = self.entries(pattern).map(|(row, entry)| prices[row] * float(entry)).sum();
+            let entries = self.entries(pattern, &priced);
+            let worth: f64 = entries.map(|(row, entry)| prices[row] * float(entry)).sum();
             let over = worth - float(pattern.cost) / self.unit;
-            if over > TOLERANCE {
+            if over > least {
                 found.push((over, place));
             }
         }
         found.sort_by(|a, b| b.0.total_cmp(&a.0).then_with(|| a.1.cmp(&b.1)));
-        found.truncate(FRESH);
-        found.into_iter().map(|(_, place)| place).collect()
+        found
     }
 
     /// Prices of a point in integers, and what they say of plans up to a goal. A row that holds one way only has a price
     /// of one sign.
     pub(super) fn proof(&self, part: Part<'_>, point: &Point, goal: i64) -> Proof {
+        let fine = i128::from(self.task.fine);
         let unit = float(self.task.fine) * self.unit;
         #[allow(clippy::cast_possible_truncation, reason = "prices are small")]
         let whole = |price: f64| (price.clamp(-1000.0, 1000.0) * unit).round() as i64;
@@ -213,23 +246,20 @@ impl<'a> Rows<'a> {
             if self.asks(row) { price.max(0) } else { price.min(0) }
         };
         let prices: Vec<i64> = point.prices.iter().enumerate().map(signed).collect();
-        let worth: i128 =
-            self.rhs().zip(&prices).map(|(count, &price)| i128::from(count) * i128::from(price)).sum();
-        let over = part.patterns().map(|(_, pattern)| -self.lacks(pattern, &prices)).max().unwrap_or(0).max(0);
+        let priced: Vec<usize> = self.others().filter(|&row| prices[row] != 0).collect();
+        let times = |row: usize, count: Count| i128::from(prices[row]) * i128::from(count);
+        let worth: i128 = self.rhs().enumerate().map(|(row, count)| times(row, count)).sum();
+        let lacks = |(_, pattern): (u32, &Pattern)| {
+            let worth: i128 = self.entries(pattern, &priced).map(|(row, entry)| times(row, entry)).sum();
+            i128::from(pattern.cost) * fine - worth
+        };
+        let lacks: Vec<i128> = part.patterns().map(lacks).collect();
+        let over = -lacks.iter().copied().min().unwrap_or(0).min(0);
         let over = over * i128::from(self.task.most_strips(goal));
-        Proof { prices, room: i128::from(goal) * i128::from(self.task.fine) - worth + over }
+        Proof { prices, lacks, room: i128::from(goal) * fine - worth + over }
     }
+}
 
-    /// What a strip's worth lacks of its cost.
-    fn lacks(&self, pattern: &Pattern, prices: &[i64]) -> i128 {
-        let worth: i128 =
-            self.entries(pattern).map(|(row, entry)| i128::from(prices[row]) * i128::from(entry)).sum();
-        i128::from(pattern.cost) * i128::from(self.task.fine) - worth
-    }
-
-    /// Places of the strips that may stand in a plan up to the goal.
-    pub(super) fn within(&self, part: Part<'_>, proof: &Proof) -> Vec<u32> {
-        let near = part.patterns().filter(|of| self.lacks(of.1, &proof.prices) <= proof.room);
-        near.map(|(place, _)| place).collect()
-    }
+fn best(found: &[(f64, u32)], most: usize) -> Vec<u32> {
+    found.iter().take(most).map(|of| of.1).collect()
 }
