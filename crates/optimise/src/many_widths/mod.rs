@@ -31,6 +31,10 @@ type Count = i64;
 
 /// Cost of the dearest strip in the finest parts that are counted.
 const FINE: i64 = 1 << 40;
+/// Most different pieces: cuts are looked for on all threes of them.
+const MOST_PIECES: usize = 150;
+/// Most steps in the tables of the relaxation, all widths together.
+const MOST_STEPS: i64 = 50_000_000;
 /// Goals on the way from the relaxation to the known plan.
 const GOALS: i64 = 4;
 
@@ -157,7 +161,9 @@ impl Task {
         let all = (0..wanted.len())
             .all(|piece| levels.iter().any(|level| level.fits.iter().any(|of| of.0 == piece)));
         let step = levels.iter().fold(0, |step, level| num_gcd(step, level.cost)).max(1);
-        let sound = all && least > 0 && dearest < FINE && fabric.capacity <= MOST_LONG;
+        let table: i64 = levels.iter().map(|level| i64::try_from(level.fits.len()).unwrap_or(i64::MAX)).sum();
+        let small = wanted.len() <= MOST_PIECES && table.saturating_mul(fabric.capacity) <= MOST_STEPS;
+        let sound = all && small && least > 0 && dearest < FINE;
         sound.then_some(Self { capacity: fabric.capacity, wanted, levels, fine: FINE / dearest, step })
     }
 
@@ -200,6 +206,3 @@ impl Task {
         FabricPlan { strips }
     }
 }
-
-/// The longest strip, in grid steps, that the table of the relaxation is made for.
-const MOST_LONG: i64 = 20_000;

@@ -19,10 +19,12 @@ fn fabric(capacity: i64, pieces: &Pieces) -> (Fabric, Vec<usize>) {
 
 /// Every piece on a strip of its own.
 fn singly(pieces: &Pieces) -> FabricPlan {
-    let strip = |(class, (ways, wanted)): (usize, &(Vec<(i64, i64)>, usize))| {
-        (Strip { width: ways[0].0, plies: vec![(class, 1)] }, i64::try_from(*wanted).expect("few"))
-    };
-    FabricPlan { strips: pieces.iter().enumerate().map(strip).collect() }
+    let mut plan = FabricPlan::default();
+    for (class, (ways, wanted)) in pieces.iter().enumerate() {
+        let strip = Strip { width: ways[0].0, plies: vec![(class, 1)] };
+        plan.strips.insert(strip, i64::try_from(*wanted).expect("few"));
+    }
+    plan
 }
 
 const REACH: Reach = Reach { programs: 10_000, seed: 1 };
