@@ -44,6 +44,7 @@ pub mod layups;
 pub mod listen;
 pub mod loading;
 pub mod lp;
+pub mod many_widths;
 pub mod model;
 pub mod one_width;
 pub mod oracle;

@@ -19,7 +19,7 @@ use crate::one_width::{self, Order};
 use crate::oracle::{self, FabricPlan, Oracle, Prices as PlyPrices, Strip};
 use crate::patterns::{Enumeration, of_columns};
 use crate::solution::{Pattern, Solution};
-use crate::{tree, two_stage};
+use crate::{many_widths, tree, two_stage};
 
 /// How hard to search.
 #[derive(Clone, Copy, Debug)]
@@ -69,6 +69,9 @@ const NODES_PER_TRY: u64 = 2;
 const DIVES_PER_NODE: u32 = 5;
 /// Nodes of a neighbourhood program for every chain of dives that may end without a better plan.
 const NODES_PER_CHAIN: u32 = 150;
+
+/// Linear programs over strips of a list for every node of a neighbourhood program.
+const PROGRAMS_PER_NODE: u64 = 4;
 
 /// Hears of better solutions.
 pub type Teller<'a> = &'a (dyn Fn(&Solution, f64) + Sync);
@@ -476,19 +479,53 @@ impl<'a> Search<'a> {
                 None => costs.width[f],
             };
             let prices = PlyPrices { width, each: costs.strip, plies: vec![0; counts.len()] };
-            let as_strip = |pattern: &Pattern| Strip { width: pattern.width, plies: pattern.plies.clone() };
-            let strips = at.strips[f].iter().map(|(pattern, &n)| (as_strip(pattern), n));
-            let start = FabricPlan { strips: strips.collect() };
+            let start = as_plan(&at.strips[f]);
             let reach = dive::Reach { dives, chains, seed: self.effort.seed, stop: &stop };
             let mut diver = Diver::new(fabric, &kinds, &steps, &prices);
             let before = start.cost(&prices);
             let Some(plan) = diver.best(&wanted, Some(start), &reach) else { continue };
             if plan.cost(&prices) < before {
-                let as_pattern = |strip: Strip| Pattern { width: strip.width, plies: strip.plies };
-                at.strips[f] = plan.strips.into_iter().map(|(strip, n)| (as_pattern(strip), n)).collect();
+                at.strips[f] = as_patterns(plan);
             }
         }
         at
+    }
+
+    /// Settles fabrics that have no choice but which strips to cut: cheaper strips, where there are any, and a bound.
+    fn settle(&mut self, mut at: Solution) -> Solution {
+        let mut all = 0;
+        for f in self.wanted() {
+            let Some(settled) = self.settled_strips(&at, f) else { return at };
+            all +=
+                i128::from(settled.bound) + self.costs.ply[f] * i128::from(at.plies[f].iter().sum::<i64>());
+            at.strips[f] = as_patterns(settled.plan);
+        }
+        #[allow(clippy::cast_precision_loss, reason = "costs are below 2^53")]
+        let bound = all as f64 / self.costs.unit as f64;
+        self.bound = self.bound.max(bound);
+        at
+    }
+
+    /// The cheapest strips for the fewest plies of a fabric, if the solution has no more of these.
+    fn settled_strips(&self, at: &Solution, f: usize) -> Option<many_widths::Settled> {
+        let fabric = &self.model.fabrics[f];
+        let mut counts = vec![0_usize; fabric.classes.len()];
+        for ply in &fabric.plies {
+            for &(item, each) in &ply.yields {
+                let plies = fabric.items[item].wanted.div_ceil(u64::from(each.max(1)));
+                counts[ply.class] += usize::try_from(plies).ok()?;
+            }
+        }
+        let fewest = usize::try_from(at.plies[f].iter().sum::<i64>()) == Ok(counts.iter().sum());
+        if !fewest || self.limits.width.is_some() {
+            return None;
+        }
+        let (width, each) = (i64::try_from(self.costs.width[f]).ok()?, i64::try_from(self.costs.strip).ok()?);
+        let prices = PlyPrices { width, each, plies: vec![0; counts.len()] };
+        let programs = self.effort.nodes.saturating_mul(PROGRAMS_PER_NODE);
+        let reach = many_widths::Reach { programs, seed: self.effort.seed };
+        let known = as_plan(&at.strips[f]);
+        many_widths::settle(fabric, &counts, &prices, known, reach, &|| self.stopped())
     }
 
     /// Plies, by class, from strips of one width.
@@ -550,8 +587,15 @@ impl<'a> Search<'a> {
             self.tell(&best);
             // The dives have then seen the whole question.
             if strips_alone {
-                return best;
+                break;
             }
+        }
+        if strips_alone {
+            if !self.is_enough(&best) {
+                best = self.settle(best);
+                self.tell(&best);
+            }
+            return best;
         }
         let mut random = Random::new(self.effort.seed);
         let fabrics = self.wanted();
@@ -602,6 +646,16 @@ impl<'a> Search<'a> {
             }
         }
     }
+}
+
+fn as_plan(strips: &BTreeMap<Pattern, i64>) -> FabricPlan {
+    let as_strip = |pattern: &Pattern| Strip { width: pattern.width, plies: pattern.plies.clone() };
+    FabricPlan { strips: strips.iter().map(|(pattern, &n)| (as_strip(pattern), n)).collect() }
+}
+
+fn as_patterns(plan: FabricPlan) -> BTreeMap<Pattern, i64> {
+    let as_pattern = |strip: Strip| Pattern { width: strip.width, plies: strip.plies };
+    plan.strips.into_iter().map(|(strip, n)| (as_pattern(strip), n)).collect()
 }
 
 /// A plain sound solution for one fabric: for every item the ply with most patches, strips filled first fit.

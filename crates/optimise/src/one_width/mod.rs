@@ -24,7 +24,7 @@ mod pairs;
 mod pool;
 mod reduce;
 mod relax;
-mod simplex;
+pub(crate) mod simplex;
 #[cfg(test)]
 mod tests;
 

@@ -9,14 +9,14 @@ use crate::search::Random;
 
 /// A column: its cost and its entries, each row once.
 #[derive(Clone, Debug)]
-pub(super) struct Column {
-    pub(super) cost: f64,
-    pub(super) entries: Vec<(usize, f64)>,
+pub(crate) struct Column {
+    pub(crate) cost: f64,
+    pub(crate) entries: Vec<(usize, f64)>,
 }
 
 /// Minimise cost over columns of non-negative amount with all rows equal to their right-hand sides.
 #[derive(Clone, Debug)]
-pub(super) struct Simplex {
+pub(crate) struct Simplex {
     rows: usize,
     rhs: Vec<f64>,
     shifted: Vec<f64>,
@@ -42,7 +42,7 @@ const DRIFT: f64 = 1e-9;
 impl Simplex {
     /// Starts from one column for each row, with the entry one in it and none elsewhere. Right-hand sides are not
     /// negative. Where several prices are best the seed, through the shifts, decides between them.
-    pub(super) fn new(rhs: &[f64], costs: &[f64], seed: u64) -> Self {
+    pub(crate) fn new(rhs: &[f64], costs: &[f64], seed: u64) -> Self {
         let rows = rhs.len();
         let mut inverse = vec![0.0; rows * rows];
         for row in 0..rows {
@@ -65,41 +65,41 @@ impl Simplex {
     }
 
     /// Adds a column and returns its index.
-    pub(super) fn add(&mut self, column: Column) -> usize {
+    pub(crate) fn add(&mut self, column: Column) -> usize {
         self.columns.push(column);
         self.basic.push(false);
         self.columns.len() - 1
     }
 
     /// Number of columns.
-    pub(super) fn len(&self) -> usize {
+    pub(crate) fn len(&self) -> usize {
         self.columns.len()
     }
 
     /// Prices of the rows.
-    pub(super) fn prices(&self) -> &[f64] {
+    pub(crate) fn prices(&self) -> &[f64] {
         &self.prices
     }
 
     /// Cost of a column less the worth of its entries.
-    pub(super) fn reduced_cost(&self, column: usize) -> f64 {
+    pub(crate) fn reduced_cost(&self, column: usize) -> f64 {
         let column = &self.columns[column];
         column.cost - column.entries.iter().map(|&(row, entry)| entry * self.prices[row]).sum::<f64>()
     }
 
     /// (column, amount) of every basic column, without the shifts.
-    pub(super) fn basic_amounts(&self) -> Vec<(usize, f64)> {
+    pub(crate) fn basic_amounts(&self) -> Vec<(usize, f64)> {
         let amounts = self.times_inverse(&self.rhs);
         self.basis.iter().copied().zip(amounts).collect()
     }
 
     /// Cost of the basis, without the shifts.
-    pub(super) fn value(&self) -> f64 {
+    pub(crate) fn value(&self) -> f64 {
         self.rhs.iter().zip(&self.prices).map(|(b, y)| b * y).sum()
     }
 
     /// Pivots until no column improves; false where it gives up.
-    pub(super) fn optimise(&mut self) -> bool {
+    pub(crate) fn optimise(&mut self) -> bool {
         let most = 200 * (self.rows + 10);
         for pivot in 0..most {
             if pivot % LOOK == LOOK - 1 && self.drift() > DRIFT && !self.invert() {
