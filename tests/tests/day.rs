@@ -68,8 +68,9 @@ fn what_cannot_be_had_is_said() {
     assert_eq!(ended.code, Some(1), "{}", ended.said());
     assert!(ended.err.contains("hours do not suffice"), "{}", ended.err);
     let mut few = group();
-    // Ten squares are two passes of a stack of six at least, and one tray serves both: one run cuts for both bags.
+    // One star in each of twelve quilts takes fewer passes than there are bags: some pass fills two of them.
     few["quilts"][0]["blocks"][0]["count"] = json!(1);
+    few["quilts"][0]["copies"] = json!(12);
     few["group"]["bags"]["most_open"] = json!(1);
     let (ended, _) = planned(&few, folder.path(), "few", &[]);
     assert_eq!(ended.code, Some(1), "{}", ended.said());
