@@ -101,8 +101,7 @@ fn planned(job: &Job, plan: &Plan, rest: Option<&Rest>, options: &Options<'_>) -
     let begun = bags::begun(&wants, group.bags.len());
     let hall = Hall::of(job, group);
     let effort = u64::from(options.effort.clamp(1, 10));
-    // The size of the trays with which a short search ends earlier.
-    let mut chosen: Option<(Score, Shop, Vec<Rule>, u64, u64)> = None;
+    let mut tried: Vec<(Score, Shop, Vec<Rule>, u64, u64)> = Vec::new();
     for most in sizes(group, &hall) {
         let shop = Shop::of(job, group, plan, most, rest).ok_or(DayError::NotOfThisScenario)?;
         let lacking = schedule::lacking(&hall, &shop);
@@ -116,10 +115,11 @@ fn planned(job: &Job, plan: &Plan, rest: Option<&Rest>, options: &Options<'_>) -
         let rounds = (ROUNDS / (size.max(1) as u64)).clamp(40, MOST_ROUNDS) * effort;
         let score = judge.search(&hall, &starts, rounds / PART, options.seed).score;
         let urgent_by = judge.urgent_by;
-        if chosen.as_ref().is_none_or(|(best, ..)| score.clearly_before(best)) {
-            chosen = Some((score, shop, starts, urgent_by, rounds));
-        }
+        tried.push((score, shop, starts, urgent_by, rounds));
     }
+    // The largest trays with which a short search does not end clearly later than with others.
+    let best = tried.iter().map(|tried| tried.0).min().ok_or(DayError::NotOfThisScenario)?;
+    let chosen = tried.into_iter().find(|(score, ..)| !best.clearly_before(score));
     let (_, shop, starts, urgent_by, rounds) = chosen.ok_or(DayError::NotOfThisScenario)?;
     let judge = Judge {
         group,
@@ -213,7 +213,7 @@ fn planned(job: &Job, plan: &Plan, rest: Option<&Rest>, options: &Options<'_>) -
 }
 
 /// Most passes to a tray that are tried: as many as it serves, half of them, and so on. The last passes of the day pass
-/// through the hall sooner from small trays; large ones are fewer things to do.
+/// through the hall sooner from small trays; from large ones the passes of a lay-up are not interrupted, and there is less to do.
 fn sizes(group: &Group, hall: &Hall) -> Vec<usize> {
     let mut sizes = vec![group.passes_a_tray.max(1) as usize];
     while let Some(&last) = sizes.last().filter(|last| **last > 1 && !hall.helpers.is_empty()) {

@@ -105,12 +105,12 @@ pub(crate) struct Score {
 }
 
 impl Score {
-    /// Whether it is better by more than a hundredth of the finish, or by anything that comes before the finish.
+    /// Whether it is better by more than a twentieth of the finish, or by anything that comes before the finish.
     pub(crate) fn clearly_before(&self, other: &Self) -> bool {
         let first = |score: &Self| (score.late, score.above, score.urgent_over);
         first(self) < first(other)
             || first(self) == first(other)
-                && self.finish.saturating_mul(100) < other.finish.saturating_mul(99)
+                && self.finish.saturating_mul(100) < other.finish.saturating_mul(95)
     }
 }
 
