@@ -168,3 +168,22 @@ fn once(case: &Case, reach: Reach) -> (Watch, f64) {
     let seconds = begun.elapsed().as_secs_f64();
     (watch, seconds)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Against HiGHS 1.16 on the plain compact integer program (`tests/reference/families.py`), which proved both. The
+    /// seconds are a stop far off.
+    #[test]
+    fn bed_quilts_are_proved() {
+        for (name, inches) in [("bed-1", 1058.5), ("bed-3", 318.25)] {
+            let (_, _, spec) = all(Family::Bed).find(|case| case.0 == name).expect("a case");
+            let case = cloth_and_passes::case(name.to_owned(), &spec);
+            let (watch, _) = once(&case, Reach { seconds: 600.0, gap: 0.0, times: 1 });
+            let seen = watch.seen();
+            assert_eq!(super::inches(seen.value, &case), inches.to_string(), "{name}");
+            assert_eq!(seen.value, Some(seen.bound), "{name}");
+        }
+    }
+}

@@ -11,6 +11,7 @@ use rayon::prelude::*;
 use crate::costs::{Costs, Range, Region};
 use crate::kinds::{Kinds, Slot};
 use crate::listen::Stop;
+use crate::lists;
 use crate::model::Model;
 use crate::oracle::{Answer, FabricPlan, Floors, Oracle, Prices};
 use crate::solution::Solution;
@@ -205,6 +206,13 @@ impl<'a> Decomposition<'a> {
             .collect()
     }
 
+    /// What lists of near plans say of solutions of at most so much cost, by what was found in a region.
+    #[must_use]
+    pub fn listed(&self, region: &Region, found: &Decomposed, most: i64, stop: Stop<'_>) -> lists::Found {
+        let Self { model, kinds, costs, ref oracles, .. } = *self;
+        lists::look(lists::Given { model, kinds, costs, oracles }, region, found, most, stop)
+    }
+
     /// Whether the floors of a region leave a fabric's plans easy to find.
     #[must_use]
     pub fn affords(&self, region: &Region, f: usize) -> bool {
@@ -345,7 +353,7 @@ pub fn run(
 }
 
 /// What strips and plies of a fabric cost by themselves.
-fn own_prices(kinds: &Kinds, costs: &FineCosts, f: usize) -> Prices {
+pub(crate) fn own_prices(kinds: &Kinds, costs: &FineCosts, f: usize) -> Prices {
     Prices { width: costs.width[f], each: costs.strip, plies: vec![costs.ply[f]; kinds.of[f].len()] }
 }
 

@@ -42,6 +42,7 @@ pub mod joint;
 pub mod kinds;
 pub mod layups;
 pub mod listen;
+pub mod lists;
 pub mod loading;
 pub mod lp;
 pub mod many_widths;

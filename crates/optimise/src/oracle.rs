@@ -7,6 +7,8 @@
 //! (1983)), so the program runs over the few strips below a small distance first and widens it until the answer is
 //! exact.
 
+pub mod near;
+
 use std::collections::{BTreeMap, BTreeSet, BinaryHeap};
 
 use minilp::{ComparisonOp, OptimizationDirection, Problem};

@@ -8,6 +8,7 @@ use patchlay_plan::proof::{PartProof, PassesOf};
 use crate::costs::{Costs, Limits, Range, Region};
 use crate::decompose::{Decomposed, Decomposition, FineCosts, Mixture, Reach};
 use crate::listen::Stop;
+use crate::lists;
 use crate::model::Model;
 use crate::oracle::FabricPlan;
 use crate::whole::{Proof, Question};
@@ -93,16 +94,32 @@ pub fn prove(
     let all = Region::within(limits, model.boards.len(), model.fabrics.len());
     let (root, found) = search.case(all)?;
     search.look(&found, 1, watch);
-    let mut open = vec![root];
+    let mut open = vec![(root, found)];
     let mut closed: Vec<Case> = Vec::new();
     let bound = |case: &Case| case.proof.rounded_up(1);
     while search.rounds > 0 && !(aim.stop)() {
-        let Some(lowest) = (0..open.len()).min_by_key(|&at| bound(&open[at])) else { break };
-        if open[lowest].proof.rounded_up(aim.step) >= search.value {
+        let Some(lowest) = (0..open.len()).min_by_key(|&at| bound(&open[at].0)) else { break };
+        if open[lowest].0.proof.rounded_up(aim.step) >= search.value {
             break;
         }
-        let case = open.swap_remove(lowest);
-        let Some(Split { parts: [lower, upper], by_passes }) = search.split(&case.region) else {
+        let (mut case, found) = open.swap_remove(lowest);
+        let cases = open.len() + closed.len() + 1;
+        let split = search.split(&case.region);
+        if !split.as_ref().is_some_and(|split| split.by_passes) {
+            match search.listed(&case, &found, cases, watch) {
+                Listed::Nothing => {
+                    case.proof.raise(search.question.in_costs(search.value));
+                    closed.push(case);
+                    continue;
+                }
+                Listed::Better => {
+                    open.push((case, found));
+                    continue;
+                }
+                Listed::Unknown => {}
+            }
+        }
+        let Some(Split { parts: [lower, upper], by_passes }) = split else {
             closed.push(case);
             continue;
         };
@@ -115,15 +132,15 @@ pub fn prove(
             closed.push(case);
             continue;
         }
-        let cases = open.len() + closed.len() + 2;
+        let cases = cases + 1;
         for (case, found) in [lower, upper] {
             if case.proof.rounded_up(aim.step) < search.value && (!by_passes || cases.is_multiple_of(OFTEN)) {
                 search.look(&found, cases, watch);
             }
-            open.push(case);
+            open.push((case, found));
         }
     }
-    closed.extend(open);
+    closed.extend(open.into_iter().map(|(case, _)| case));
     Some(closed)
 }
 
@@ -138,6 +155,16 @@ struct Search<'a> {
     value: i128,
     /// Rounds left.
     rounds: u32,
+}
+
+/// What lists of near plans came to.
+enum Listed {
+    /// Nothing in the case is better than the best value known.
+    Nothing,
+    /// A better solution.
+    Better,
+    /// Neither.
+    Unknown,
 }
 
 /// Two parts of a region.
@@ -157,6 +184,28 @@ impl<'a> Search<'a> {
     /// What is between this and the value there cannot be.
     fn enough(&self) -> i64 {
         self.question.in_costs(self.value - self.step).saturating_add(1)
+    }
+
+    /// Looks for better solutions in lists of near plans.
+    fn listed(&mut self, case: &Case, found: &Decomposed, cases: usize, watch: Watch<'_>) -> Listed {
+        // A checker does not list plans.
+        if self.by_passes {
+            return Listed::Unknown;
+        }
+        let most = self.question.in_costs(self.value - self.step);
+        match self.decomposition.listed(&case.region, found, most, self.stop) {
+            lists::Found::Nothing => Listed::Nothing,
+            lists::Found::Plans(plans) => {
+                match watch(&Sight { cases, plans, found, costs: self.question.costs() }) {
+                    Some(value) if value < self.value => {
+                        self.value = value;
+                        Listed::Better
+                    }
+                    _ => Listed::Unknown,
+                }
+            }
+            lists::Found::Unknown => Listed::Unknown,
+        }
     }
 
     fn case(&mut self, region: Region) -> Option<(Case, Decomposed)> {
