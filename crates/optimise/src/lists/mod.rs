@@ -54,7 +54,9 @@ pub fn look(given: Given<'_>, region: &Region, found: &Decomposed, most: i64, st
     if !by_passes || found.answers.len() != given.oracles.len() {
         return Found::Unknown;
     }
-    let room = most.saturating_sub(found.bound);
+    let bounds: Vec<i64> = found.answers.iter().map(|answer| answer.bound).collect();
+    let rest = decompose::rest(given.costs, region, &found.loads, &found.points);
+    let room = most.saturating_sub(bounds.iter().sum::<i64>().saturating_add(rest));
     if room < 0 {
         return Found::Nothing;
     }
@@ -75,7 +77,6 @@ pub fn look(given: Given<'_>, region: &Region, found: &Decomposed, most: i64, st
     };
     let lists: Option<Vec<Vec<Near>>> = given.oracles.par_iter().enumerate().map(list).collect();
     let Some(lists) = lists else { return Found::Unknown };
-    let bounds: Vec<i64> = found.answers.iter().map(|answer| answer.bound).collect();
     let pass = given.costs.pass;
     let choice = Choice { gauges: &gauges, region, pass, lists: &lists, bounds: &bounds, room, most };
     match choice.all() {
