@@ -213,6 +213,13 @@ impl<'a> Decomposition<'a> {
         lists::look(lists::Given { model, kinds, costs, oracles }, region, found, most, stop)
     }
 
+    /// Whether plies may lie on this board or on another instead.
+    #[must_use]
+    pub fn shares(&self, board: usize) -> bool {
+        let on = |slots: &Vec<Slot>, here: bool| slots.iter().any(|slot| (slot.board == board) == here);
+        self.kinds.groups.iter().any(|slots| on(slots, true) && on(slots, false))
+    }
+
     /// Whether the floors of a region leave a fabric's plans easy to find.
     #[must_use]
     pub fn affords(&self, region: &Region, f: usize) -> bool {

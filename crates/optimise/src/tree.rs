@@ -105,8 +105,10 @@ pub fn prove(
         let (mut case, found) = open.swap_remove(lowest);
         let cases = open.len() + closed.len() + 1;
         let split = search.split(&case.region);
-        if !split.as_ref().is_some_and(|split| split.by_passes) {
-            match search.listed(&case, &found, cases, watch) {
+        let by_passes = split.as_ref().is_some_and(|split| split.by_passes);
+        if !by_passes || split.as_ref().is_some_and(|split| split.shared) {
+            let at = (&case, &found, cases);
+            match if by_passes { search.refuted(&case, &found) } else { search.listed(at, watch) } {
                 Listed::Nothing => {
                     case.proof.raise(search.question.in_costs(search.value));
                     closed.push(case);
@@ -119,7 +121,7 @@ pub fn prove(
                 Listed::Unknown => {}
             }
         }
-        let Some(Split { parts: [lower, upper], by_passes }) = split else {
+        let Some(Split { parts: [lower, upper], .. }) = split else {
             closed.push(case);
             continue;
         };
@@ -172,6 +174,8 @@ struct Split {
     parts: [Region; 2],
     /// Told apart by passes.
     by_passes: bool,
+    /// By passes of a board that shares plies with others, which may make more in its place.
+    shared: bool,
 }
 
 impl<'a> Search<'a> {
@@ -187,13 +191,8 @@ impl<'a> Search<'a> {
     }
 
     /// Looks for better solutions in lists of near plans.
-    fn listed(&mut self, case: &Case, found: &Decomposed, cases: usize, watch: Watch<'_>) -> Listed {
-        // A checker does not list plans.
-        if self.by_passes {
-            return Listed::Unknown;
-        }
-        let most = self.question.in_costs(self.value - self.step);
-        match self.decomposition.listed(&case.region, found, most, self.stop) {
+    fn listed(&mut self, (case, found, cases): (&Case, &Decomposed, usize), watch: Watch<'_>) -> Listed {
+        match self.lists(case, found) {
             lists::Found::Nothing => Listed::Nothing,
             lists::Found::Plans(plans) => {
                 match watch(&Sight { cases, plans, found, costs: self.question.costs() }) {
@@ -206,6 +205,25 @@ impl<'a> Search<'a> {
             }
             lists::Found::Unknown => Listed::Unknown,
         }
+    }
+
+    /// Whether lists show that there is no better solution, where that is less than a pass away.
+    fn refuted(&self, case: &Case, found: &Decomposed) -> Listed {
+        let room = self.enough().saturating_sub(found.bound);
+        let near = room <= self.question.costs().pass;
+        match near.then(|| self.lists(case, found)) {
+            Some(lists::Found::Nothing) => Listed::Nothing,
+            _ => Listed::Unknown,
+        }
+    }
+
+    fn lists(&self, case: &Case, found: &Decomposed) -> lists::Found {
+        // A checker does not list plans.
+        if self.by_passes {
+            return lists::Found::Unknown;
+        }
+        let most = self.question.in_costs(self.value - self.step);
+        self.decomposition.listed(&case.region, found, most, self.stop)
     }
 
     fn case(&mut self, region: Region) -> Option<(Case, Decomposed)> {
@@ -244,7 +262,8 @@ impl<'a> Search<'a> {
         let passes = mixture.passes.iter().map(|&passes| whole_numbers(passes));
         if let Some((board, gap)) = widest(passes) {
             let parts = parts(region, |region| &mut region.passes[board], &gap);
-            return Some(Split { parts, by_passes: true });
+            let shared = self.decomposition.shares(board);
+            return Some(Split { parts, by_passes: true, shared });
         }
         if self.by_passes {
             return None;
@@ -253,7 +272,7 @@ impl<'a> Search<'a> {
             let two =
                 self.split_cloth(region, &mixture, f).or_else(|| self.split_plies(region, &mixture, f))?;
             let affords = two.iter().all(|part| self.decomposition.affords(part, f));
-            affords.then_some(Split { parts: two, by_passes: false })
+            affords.then_some(Split { parts: two, by_passes: false, shared: false })
         })
     }
 

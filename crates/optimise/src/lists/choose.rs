@@ -2,7 +2,7 @@
 //! another makes needless.
 
 use super::gauges::Gauge;
-use crate::costs::Region;
+use crate::costs::{Range, Region};
 use crate::oracle::near::Near;
 
 /// Most comparisons of sums.
@@ -99,15 +99,31 @@ impl Choice<'_> {
     /// What it costs at least, if the region allows for its passes.
     fn cost(&self, sizes: &[i64], later: &[i64]) -> Option<i64> {
         let mut passes: Vec<i64> = self.region.passes.iter().map(|range| range.least).collect();
-        for (at, gauge) in self.gauges.iter().enumerate() {
-            let load = sizes[2 + at] + later[2 + at];
-            passes[gauge.board] = passes[gauge.board].max(gauge.passes(load));
+        let needed = self.gauges.iter().zip(sizes[2..].iter().zip(&later[2..]));
+        let needed: Vec<(&Gauge, i64)> =
+            needed.map(|(gauge, (here, later))| (gauge, gauge.passes(here + later))).collect();
+        for (gauge, needed) in &needed {
+            if let [board] = gauge.boards[..] {
+                passes[board] = passes[board].max(*needed);
+            }
         }
-        let few =
-            |(&passes, range): (&i64, &crate::costs::Range)| range.most.is_none_or(|most| passes <= most);
-        let all: i64 = passes.iter().sum();
-        let allowed = passes.iter().zip(&self.region.passes).all(few)
-            && self.region.most_passes.is_none_or(|most| all <= most);
+        let few = |(&passes, range): (&i64, &Range)| range.most.is_none_or(|most| passes <= most);
+        if !passes.iter().zip(&self.region.passes).all(few) {
+            return None;
+        }
+        // What boards that share plies need beyond that, counted at the first of them.
+        let mut more = vec![0; passes.len()];
+        for (gauge, needed) in needed.iter().filter(|(gauge, _)| gauge.boards.len() > 1) {
+            let made: i64 = gauge.boards.iter().map(|&board| passes[board]).sum();
+            let most: Option<i64> = gauge.boards.iter().map(|&board| self.region.passes[board].most).sum();
+            if most.is_some_and(|most| *needed > most) {
+                return None;
+            }
+            let more = &mut more[gauge.boards[0]];
+            *more = (*more).max(needed - made);
+        }
+        let all: i64 = passes.iter().chain(&more).sum();
+        let allowed = self.region.most_passes.is_none_or(|most| all <= most);
         allowed.then(|| sizes[1] + later[1] + self.pass * all)
     }
 

@@ -9,7 +9,9 @@ use crate::search::Random;
 use crate::whole::Question as Whole;
 
 /// One line of positions of one shape: every run of neighbours is a bay.
+#[derive(Clone, Copy)]
 struct Line {
+    shape: usize,
     positions: usize,
     /// Of one position.
     width: i64,
@@ -41,7 +43,7 @@ fn model(capacity: i64, full: i64, lines: &[Line], wanted: &[Vec<u64>]) -> Model
                     vec![(a, b_side), (b_side, a)].into_iter().filter(|way| way.1 <= capacity).collect();
                 let Some(ways) = Class::undominated(ways) else { continue };
                 let class = fabric.class_of(ways);
-                let yields = vec![(b, u32::try_from(positions.len()).expect("few"))];
+                let yields = vec![(line.shape, u32::try_from(positions.len()).expect("few"))];
                 fabric.plies.push(Ply { board: Some(b), bay, face: Face::Up, class, yields, load: 1 });
             }
         }
@@ -135,7 +137,7 @@ fn asked(model: &Model, costs: &Costs, region: &Region, most: i64) -> Found {
 /// are four passes, at 2 each. That is 14: 13 there is not, though on average 10/3 passes would do.
 #[test]
 fn what_is_not_whole_is_refuted() {
-    let lines = [Line { positions: 1, width: 1, length: 2 }];
+    let lines = [Line { shape: 0, positions: 1, width: 1, length: 2 }];
     let model = model(4, 3, &lines, &[vec![5], vec![5]]);
     let costs = Costs { width: vec![1, 1], pass: 2, ..Costs::zero(2) };
     let all = Region::within(&Limits::default(), 1, 2);
@@ -150,12 +152,21 @@ fn agrees_with_an_integer_program_over_all_strips() {
     let mut random = Random::new(3);
     let mut refuted = 0;
     let mut cases = 0;
-    for round in 0..40 {
+    for round in 0..30 {
         let mut number = |from: usize, n: usize| i64::try_from(from + random.below(n)).expect("small");
         let size = |n: i64| usize::try_from(n).expect("small");
-        let lines: Vec<Line> = (0..2)
-            .map(|_| Line { positions: size(number(1, 3)), width: number(2, 3), length: number(2, 4) })
+        let mut lines: Vec<Line> = (0..2)
+            .map(|shape| Line {
+                shape,
+                positions: size(number(1, 3)),
+                width: number(2, 3),
+                length: number(2, 4),
+            })
             .collect();
+        if round % 2 == 0 {
+            // A third board for the first shape.
+            lines.push(Line { positions: size(number(1, 3)), ..lines[0] });
+        }
         let fabrics = size(number(1, 3));
         let wanted: Vec<Vec<u64>> =
             (0..fabrics).map(|_| (0..2).map(|_| number(0, 6).unsigned_abs()).collect()).collect();
@@ -164,7 +175,7 @@ fn agrees_with_an_integer_program_over_all_strips() {
         costs.width.iter_mut().for_each(|width| *width = i128::from(number(1, 3)));
         costs.pass = i128::from(number(1, 8));
         costs.strip = i128::from(number(0, 2));
-        let mut region = Region::within(&Limits::default(), 2, fabrics);
+        let mut region = Region::within(&Limits::default(), lines.len(), fabrics);
         region.passes[0].least = number(0, 3);
         region.passes[1].most = (random.below(2) == 0).then_some(3);
         let Some(least) = by_program(&model, &costs, &region) else { continue };
@@ -173,5 +184,5 @@ fn agrees_with_an_integer_program_over_all_strips() {
         assert!(matches!(found, Found::Plans(_)), "round {round}: {found:?} at {least}");
         refuted += usize::from(matches!(asked(&model, &costs, &region, least - 1), Found::Nothing));
     }
-    assert!(cases >= 25 && 10 * refuted >= 9 * cases, "{refuted} refuted of {cases}");
+    assert!(cases >= 20 && 10 * refuted >= 9 * cases, "{refuted} refuted of {cases}");
 }
