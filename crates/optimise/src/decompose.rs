@@ -206,11 +206,18 @@ impl<'a> Decomposition<'a> {
             .collect()
     }
 
-    /// What lists of near plans say of solutions of at most so much cost, by what was found in a region.
+    /// What lists of near plans say of solutions of at most so much cost, by what was found in a region, after at most so
+    /// many comparisons for every fabric.
     #[must_use]
-    pub fn listed(&self, region: &Region, found: &Decomposed, most: i64, stop: Stop<'_>) -> lists::Found {
+    pub fn listed(
+        &self,
+        (region, found): (&Region, &Decomposed),
+        most: i64,
+        steps: u64,
+        stop: Stop<'_>,
+    ) -> lists::Found {
         let Self { model, kinds, costs, ref oracles, .. } = *self;
-        lists::look(lists::Given { model, kinds, costs, oracles }, region, found, most, stop)
+        lists::look(lists::Given { model, kinds, costs, oracles, steps }, region, found, most, stop)
     }
 
     /// Whether plies may lie on this board or on another instead.

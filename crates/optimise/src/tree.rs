@@ -17,6 +17,11 @@ use crate::whole::{Proof, Question};
 const ROUNDS: u32 = 60;
 /// Cases between looks for a better solution while passes are told apart.
 const OFTEN: usize = 8;
+/// Comparisons for every fabric's list of near plans, and for one that is only tried.
+const STEPS: u64 = 4_000_000;
+const QUICK_STEPS: u64 = 100_000;
+/// How often lists are tried in vain.
+const TRIES: u32 = 4;
 /// How far from a whole number passes are still whole, for the choice of cases only.
 const NEAR: f64 = 1e-6;
 
@@ -157,6 +162,8 @@ struct Search<'a> {
     value: i128,
     /// Rounds left.
     rounds: u32,
+    /// How often lists may still be tried in vain.
+    tries: u32,
 }
 
 /// What lists of near plans came to.
@@ -182,7 +189,7 @@ impl<'a> Search<'a> {
     fn new(model: &'a Model, question: &'a Question<'a>, aim: &'a Aim<'a>) -> Self {
         let decomposition = question.decomposition();
         let Aim { value, step, rounds, by_passes, stop } = *aim;
-        Self { model, question, decomposition, stop, by_passes, step, value, rounds }
+        Self { model, question, decomposition, stop, by_passes, step, value, rounds, tries: TRIES }
     }
 
     /// What is between this and the value there cannot be.
@@ -192,7 +199,7 @@ impl<'a> Search<'a> {
 
     /// Looks for better solutions in lists of near plans.
     fn listed(&mut self, (case, found, cases): (&Case, &Decomposed, usize), watch: Watch<'_>) -> Listed {
-        match self.lists(case, found) {
+        match self.lists(case, found, STEPS) {
             lists::Found::Nothing => Listed::Nothing,
             lists::Found::Plans(plans) => {
                 match watch(&Sight { cases, plans, found, costs: self.question.costs() }) {
@@ -207,23 +214,26 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// Whether lists show that there is no better solution, where that is less than a pass away.
-    fn refuted(&self, case: &Case, found: &Decomposed) -> Listed {
+    /// Whether lists soon show that there is no better solution, where that is less than a pass away.
+    fn refuted(&mut self, case: &Case, found: &Decomposed) -> Listed {
         let room = self.enough().saturating_sub(found.bound);
-        let near = room <= self.question.costs().pass;
-        match near.then(|| self.lists(case, found)) {
-            Some(lists::Found::Nothing) => Listed::Nothing,
-            _ => Listed::Unknown,
+        if self.tries == 0 || room > self.question.costs().pass {
+            return Listed::Unknown;
         }
+        if let lists::Found::Nothing = self.lists(case, found, QUICK_STEPS) {
+            return Listed::Nothing;
+        }
+        self.tries -= 1;
+        Listed::Unknown
     }
 
-    fn lists(&self, case: &Case, found: &Decomposed) -> lists::Found {
+    fn lists(&self, case: &Case, found: &Decomposed, steps: u64) -> lists::Found {
         // A checker does not list plans.
         if self.by_passes {
             return lists::Found::Unknown;
         }
         let most = self.question.in_costs(self.value - self.step);
-        self.decomposition.listed(&case.region, found, most, self.stop)
+        self.decomposition.listed((&case.region, found), most, steps, self.stop)
     }
 
     fn case(&mut self, region: Region) -> Option<(Case, Decomposed)> {

@@ -44,6 +44,8 @@ pub struct Given<'a> {
     pub costs: &'a FineCosts,
     /// Of every fabric.
     pub oracles: &'a [Oracle<'a>],
+    /// Most comparisons for every fabric.
+    pub steps: u64,
 }
 
 /// Solutions of a region that cost at most so much (fine costs), by what the decomposition found there. Only regions that
@@ -72,6 +74,7 @@ pub fn look(given: Given<'_>, region: &Region, found: &Decomposed, most: i64, st
             measures: &measures,
             measured: gauges.len(),
             most: found.answers[f].bound.saturating_add(room),
+            steps: given.steps,
         };
         if stop() { None } else { oracle.near(&asked, &found.answers[f]) }
     };

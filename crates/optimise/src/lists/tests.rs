@@ -130,7 +130,7 @@ fn asked(model: &Model, costs: &Costs, region: &Region, most: i64) -> Found {
     let mut by = question.decomposition();
     let reach = Reach { rounds: 60, enough: i64::MAX, stop: &|| false };
     let found = by.solve(region, &reach).expect("prices");
-    by.listed(region, &found, question.in_costs(i128::from(most)), &|| false)
+    by.listed((region, &found), question.in_costs(i128::from(most)), 1_000_000, &|| false)
 }
 
 /// By hand: five squares of each of two fabrics, two a strip of 1, are three strips of each; ten plies at three a pass

@@ -13,8 +13,6 @@ use crate::pricing::Knapsack;
 const MOST_NODES: u32 = 100_000;
 /// Most strips that near plans can have.
 const MOST_STRIPS: usize = 2_000;
-/// Most comparisons of labels, and of strips.
-const MOST_STEPS: u64 = 4_000_000;
 
 /// What is asked of near plans.
 pub struct Question<'a> {
@@ -28,6 +26,8 @@ pub struct Question<'a> {
     pub measured: usize,
     /// Most cost at the prices with those of load.
     pub most: i64,
+    /// Most comparisons of labels.
+    pub steps: u64,
 }
 
 /// A near plan.
@@ -71,7 +71,8 @@ impl Oracle<'_> {
         let ahead = Corner::of(&columns, &wanted.counts, asked.most.saturating_add(1))
             .unwrap_or_else(|| Corner::plain(worth()));
         let start = vec![0; 2 + asked.measured];
-        Labels { offers: &offers, ahead, wanted: &wanted.counts, most: asked.most }.all(start)
+        let (most, steps) = (asked.most, asked.steps);
+        Labels { offers: &offers, ahead, wanted: &wanted.counts, most, steps }.all(start)
     }
 
     /// The strips that a near plan can have, none that another makes needless.
@@ -200,6 +201,7 @@ struct Labels<'a> {
     ahead: Corner,
     wanted: &'a [usize],
     most: i64,
+    steps: u64,
 }
 
 impl Labels<'_> {
@@ -255,7 +257,7 @@ impl Labels<'_> {
                     there.push(known.len());
                     known.push(Label { sizes, offer: number, before: at });
                 }
-                if steps > MOST_STEPS {
+                if steps > self.steps {
                     return None;
                 }
             }
@@ -331,7 +333,14 @@ mod tests {
             let mut oracle = Oracle::new(&fabric, &kinds);
             let answer = oracle.cheapest(&prices, &Floors::default(), None, &|| false).expect("a plan");
             let most = answer.value + number(10, 50);
-            let question = Question { prices: &prices, own: &own, measures: &measures, measured: 2, most };
+            let question = Question {
+                prices: &prices,
+                own: &own,
+                measures: &measures,
+                measured: 2,
+                most,
+                steps: 1_000_000,
+            };
             let mut found: Vec<Vec<i64>> =
                 oracle.near(&question, &answer).expect("a list").into_iter().map(|near| near.sizes).collect();
             found.sort();
