@@ -10,6 +10,7 @@ use crate::decompose::{Decomposed, Decomposition, FineCosts, Mixture, Reach};
 use crate::listen::Stop;
 use crate::model::Model;
 use crate::oracle::FabricPlan;
+use crate::solution::Solution;
 use crate::whole::{Proof, Question};
 
 /// Rounds of the decomposition for one case.
@@ -60,6 +61,8 @@ pub struct Aim<'a> {
     pub rounds: u32,
     /// Whether plans are told apart by passes alone.
     pub by_passes: bool,
+    /// A solution to start from.
+    pub known: Option<&'a Solution>,
     /// Asked between rounds.
     pub stop: Stop<'a>,
 }
@@ -88,7 +91,7 @@ pub fn prove(
     aim: &Aim<'_>,
     watch: Watch<'_>,
 ) -> Option<Vec<Case>> {
-    let question = Question::of(model, costs)?;
+    let question = Question::of(model, costs, aim.known)?;
     let mut search = Search::new(model, &question, aim);
     let all = Region::within(limits, model.boards.len(), model.fabrics.len());
     let (root, found) = search.case(all)?;
@@ -150,7 +153,7 @@ struct Split {
 impl<'a> Search<'a> {
     fn new(model: &'a Model, question: &'a Question<'a>, aim: &'a Aim<'a>) -> Self {
         let decomposition = question.decomposition();
-        let Aim { value, step, rounds, by_passes, stop } = *aim;
+        let Aim { value, step, rounds, by_passes, stop, .. } = *aim;
         Self { model, question, decomposition, stop, by_passes, step, value, rounds }
     }
 
