@@ -109,7 +109,7 @@ fn planned(job: &Job, plan: &Plan, rest: Option<&Rest>, options: &Options<'_>) -
             return Err(DayError::Impossible(lacking));
         }
         let (lots, wants, begun, stop) = (&lots, &wants, &begun, options.stop);
-        let mut judge = Judge { group, lots, wants, begun, shop: &shop, urgent_by: 0, stop };
+        let mut judge = Judge::new(group, lots, (wants, begun), &shop, stop);
         let starts = schedule::starts(&mut judge, &hall);
         let size = 2 * shop.batches.len() + 3 * shop.runs.len() + group.bags.len() + lots.len() / 8;
         let rounds = (ROUNDS / (size.max(1) as u64)).clamp(40, MOST_ROUNDS) * effort;
@@ -121,15 +121,8 @@ fn planned(job: &Job, plan: &Plan, rest: Option<&Rest>, options: &Options<'_>) -
     let best = tried.iter().map(|tried| tried.0).min().ok_or(DayError::NotOfThisScenario)?;
     let chosen = tried.into_iter().find(|(score, ..)| !best.clearly_before(score));
     let (_, shop, starts, urgent_by, rounds) = chosen.ok_or(DayError::NotOfThisScenario)?;
-    let judge = Judge {
-        group,
-        lots: &lots,
-        wants: &wants,
-        begun: &begun,
-        shop: &shop,
-        urgent_by,
-        stop: options.stop,
-    };
+    let mut judge = Judge::new(group, &lots, (&wants, &begun), &shop, options.stop);
+    judge.urgent_by = urgent_by;
     let mut found = judge.search(&hall, &starts, rounds, options.seed);
     if options.one_more && !hall.helpers.is_empty() {
         // What one more of something gains is only its own if the hall as it is was searched as long.
@@ -196,7 +189,7 @@ fn planned(job: &Job, plan: &Plan, rest: Option<&Rest>, options: &Options<'_>) -
             .collect(),
         figures: DayFigures {
             lots: lots.len() as u64,
-            parts: found.bagged.parts.len() as u64,
+            parts: found.score.parts,
             parts_at_least: bags::parts_at_least(&lots, &wants),
             sorting_seconds: sorting.runs.iter().sum(),
             most_open: found.score.open,
@@ -312,7 +305,7 @@ fn batch_lists(plan: &Plan, shop: &Shop) -> Vec<Batch> {
 fn lot_lists(job: &Job, plan: &Plan, shop: &Shop, lots: &[Yield], found: &Found) -> Vec<Lot> {
     let rank = found.rank();
     let mut to: Vec<Vec<Part>> = vec![Vec::new(); lots.len()];
-    for &(lot, bag, patches) in &found.bagged.parts {
+    for &(lot, bag, patches) in found.bagged.parts() {
         to[lot].push(Part { bag: bag + 1, patches });
     }
     let mut all: Vec<(usize, &Yield, Vec<Part>)> =
@@ -338,7 +331,7 @@ fn lot_lists(job: &Job, plan: &Plan, shop: &Shop, lots: &[Yield], found: &Found)
 /// The tasks with names for numbers, by their start.
 fn written(group: &Group, hall: &Hall, found: &Found) -> Vec<Task> {
     let (stations, rank) = (hall.stations(), found.rank());
-    let mut all: Vec<&Placed> = found.tasks.iter().collect();
+    let mut all: Vec<&Placed> = found.track.tasks.iter().collect();
     all.sort_by_key(|task| (task.start, task.end, task.work, task.helper));
     all.into_iter()
         .map(|task| Task {

@@ -9,7 +9,7 @@ use patchlay_scenario::job::Group;
 use patchlay_scenario::job::group::{CutterClass, Helper};
 use patchlay_scenario::spec::Work;
 
-use crate::bags::Wants;
+use crate::bags::{Part, Wants};
 use crate::lots::{Yield, to_make};
 use crate::rest::Rest;
 
@@ -113,22 +113,21 @@ pub(crate) struct Sorting {
 }
 
 impl Sorting {
-    pub(crate) fn of(
+    pub(crate) fn of<'p>(
         group: &Group,
-        shop: &Shop,
-        lots: &[Yield],
+        run_of: &[usize],
+        runs: usize,
         wants: &[Wants],
-        parts: &[crate::bags::Part],
+        parts: impl Iterator<Item = &'p Part>,
     ) -> Self {
-        let mut seconds = vec![0; shop.runs.len()];
+        let mut seconds = vec![0; runs];
         let mut bags: Vec<(Vec<usize>, u64)> = vec![(Vec::new(), 0); group.bags.len() + 1];
         for &(bag, needed, spare) in wants.iter().flat_map(|want| &want.bags) {
             bags[bag].1 += u64::from(needed + spare > 0) * u64::from(group.check_line);
         }
         for &(lot, bag, _) in parts {
-            let run = shop.run_of(&lots[lot]);
-            seconds[run] += u64::from(group.sort_part);
-            bags[bag].0.push(run);
+            seconds[run_of[lot]] += u64::from(group.sort_part);
+            bags[bag].0.push(run_of[lot]);
         }
         let bags = bags.into_iter().map(|(mut runs, check)| {
             runs.sort_unstable();

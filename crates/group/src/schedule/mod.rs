@@ -21,7 +21,7 @@ use crate::bags::{self, Part, Wants};
 use crate::lots::Yield;
 use crate::open;
 use hall::{Hall, Shop, Sorting};
-use place::{Of, Placed, Rule};
+use place::{Of, Placed, Rule, Track};
 
 /// Searches that run beside one another, each from another start.
 const CHAINS: u64 = 4;
@@ -39,12 +39,23 @@ pub(crate) struct Judge<'a> {
     /// between runs so that it takes fewer still is not worth a later finish.
     pub(crate) urgent_by: u64,
     pub(crate) stop: &'a (dyn Fn() -> bool + Sync),
+    /// The run of every lot.
+    run_of: Vec<usize>,
+    /// The lots of every kind that is wanted.
+    of_kind: Vec<Vec<usize>>,
+}
+
+/// The lots of a kind in the order of work, and where they go.
+#[derive(Debug)]
+struct Divided {
+    lots: Vec<usize>,
+    parts: Vec<Part>,
 }
 
 /// What a sequence of runs means for the bags.
 #[derive(Debug)]
 pub(crate) struct Bagged {
-    pub(crate) parts: Vec<Part>,
+    by_kind: Vec<Arc<Divided>>,
     /// Bags that each run cuts for, without the bag of spares.
     pub(crate) needs: Vec<Vec<usize>>,
     pub(crate) sorting: Sorting,
@@ -58,7 +69,14 @@ pub(crate) struct Found {
     /// Runs in the order of work: by when they are cranked.
     pub(crate) order: Vec<usize>,
     pub(crate) bagged: Arc<Bagged>,
-    pub(crate) tasks: Vec<Placed>,
+    pub(crate) track: Track,
+}
+
+impl Bagged {
+    /// Where everything goes.
+    pub(crate) fn parts(&self) -> impl Iterator<Item = &Part> {
+        self.by_kind.iter().flat_map(|kind| &kind.parts)
+    }
 }
 
 impl Found {
@@ -73,10 +91,11 @@ impl Found {
 
     /// The run that ends last, or of those that the bag that ends last needs.
     fn last_run(&self) -> Option<usize> {
-        let last = self.tasks.iter().max_by_key(|task| task.end)?;
+        let tasks = &self.track.tasks;
+        let last = tasks.iter().max_by_key(|task| task.end)?;
         let counted = |run: &usize| {
-            let tasks = self.tasks.iter().filter(|task| task.work == Work::LiftOut);
-            tasks.filter(|task| task.of == Of::Run(*run)).map(|task| task.end).max()
+            let counts = tasks.iter().filter(|task| task.work == Work::LiftOut);
+            counts.filter(|task| task.of == Of::Run(*run)).map(|task| task.end).max()
         };
         match last.of {
             Of::Bag(bag) => self.bagged.sorting.bags[bag].0.iter().copied().max_by_key(counted),
@@ -114,40 +133,79 @@ impl Score {
     }
 }
 
+impl<'a> Judge<'a> {
+    /// A judge who asks for nothing of urgent bags yet.
+    pub(crate) fn new(
+        group: &'a Group,
+        lots: &'a [Yield],
+        (wants, begun): (&'a [Wants], &'a [usize]),
+        shop: &'a Shop,
+        stop: &'a (dyn Fn() -> bool + Sync),
+    ) -> Self {
+        let mut of_kind = vec![Vec::new(); wants.len()];
+        for (at, lot) in lots.iter().enumerate() {
+            if let Ok(kind) = wants.binary_search_by_key(&lot.kind, |want| want.kind) {
+                of_kind[kind].push(at);
+            }
+        }
+        let run_of = lots.iter().map(|lot| shop.run_of(lot)).collect();
+        Self { group, lots, wants, begun, shop, urgent_by: 0, stop, run_of, of_kind }
+    }
+}
+
 impl Judge<'_> {
-    /// Divides what is cut among the bags, runs in this sequence.
-    fn bagged(&self, sequence: &[usize]) -> Bagged {
+    /// Divides what is cut among the bags, runs in this sequence. What was divided before, lots in the same order, stays.
+    fn bagged(&self, sequence: &[usize], before: Option<&Bagged>) -> Bagged {
         let mut rank = vec![0; self.shop.runs.len()];
         for (at, &run) in sequence.iter().enumerate() {
             rank[run] = at;
         }
-        // Lots are numbered as they stand in `lots`, whatever the sequence.
-        let mut turn: Vec<usize> = (0..self.lots.len()).collect();
-        turn.sort_by_key(|&lot| (rank[self.shop.run_of(&self.lots[lot])], lot));
-        let ordered: Vec<Yield> = turn.iter().map(|&lot| self.lots[lot]).collect();
-        let mut parts = bags::divide(&ordered, self.wants);
-        parts.iter_mut().for_each(|part| part.0 = turn[part.0]);
-        let needs = self.needs(&parts);
-        let sorting = Sorting::of(self.group, self.shop, self.lots, self.wants, &parts);
-        Bagged { parts, needs, sorting }
+        let divided = |kind: usize| {
+            let before = before.map(|before| &before.by_kind[kind]);
+            let mut lots = before.map_or(&self.of_kind[kind], |before| &before.lots).clone();
+            lots.sort_by_key(|&lot| (rank[self.run_of[lot]], lot));
+            if let Some(before) = before.filter(|before| before.lots == lots) {
+                return Arc::clone(before);
+            }
+            let sized: Vec<(usize, u64)> = lots.iter().map(|&lot| (lot, self.lots[lot].patches)).collect();
+            Arc::new(Divided { lots, parts: bags::divide(&sized, &self.wants[kind]) })
+        };
+        let by_kind: Vec<Arc<Divided>> = (0..self.wants.len()).map(divided).collect();
+        let parts = || by_kind.iter().flat_map(|kind| &kind.parts);
+        let needs = self.needs(parts());
+        let sorting = Sorting::of(self.group, &self.run_of, self.shop.runs.len(), self.wants, parts());
+        Bagged { by_kind, needs, sorting }
     }
 
     /// What comes of a rule.
     pub(crate) fn judge(&self, hall: &Hall, rule: &Rule) -> Found {
-        self.placed(hall, rule, Arc::new(self.bagged(&rule.sequence)))
+        let bagged = Arc::new(self.bagged(&rule.sequence, None));
+        self.placed(hall, rule, bagged, (&Track::default(), 0))
     }
 
-    fn placed(&self, hall: &Hall, rule: &Rule, bagged: Arc<Bagged>) -> Found {
-        let sequence = &rule.sequence;
-        let Bagged { parts, needs, sorting } = &*bagged;
-        let tasks = if hall.helpers.is_empty() {
-            Some(Vec::new())
+    /// What comes of a rule that was made from another, in the same hall.
+    fn changed(&self, hall: &Hall, found: &Found, rule: &Rule) -> Found {
+        let bagged = if rule.sequence == found.rule.sequence {
+            Arc::clone(&found.bagged)
         } else {
-            place::place(hall, self.shop, sorting, rule)
+            Arc::new(self.bagged(&rule.sequence, Some(&found.bagged)))
         };
-        let late = tasks.is_none();
-        let tasks = tasks.unwrap_or_default();
-        let order = order(&tasks, sequence);
+        let same = place::same_places((rule, &found.rule), (&bagged.sorting, &found.bagged.sorting));
+        self.placed(hall, rule, bagged, (&found.track, same))
+    }
+
+    fn placed(&self, hall: &Hall, rule: &Rule, bagged: Arc<Bagged>, from: (&Track, usize)) -> Found {
+        let sequence = &rule.sequence;
+        let Bagged { needs, sorting, .. } = &*bagged;
+        let track = if hall.helpers.is_empty() {
+            Some(Track::default())
+        } else {
+            place::place(hall, self.shop, sorting, rule, from)
+        };
+        let late = track.is_none();
+        let track = track.unwrap_or_default();
+        let tasks = &track.tasks;
+        let order = order(tasks, sequence);
         let open = self.most_open(needs, &order);
         let finish = tasks.iter().map(|task| task.end).max().unwrap_or(0);
         let from = finish - finish / LAST_PART;
@@ -160,18 +218,18 @@ impl Judge<'_> {
             urgent_after,
             finish,
             strain,
-            changes: changes(self.shop, &tasks, &order),
+            changes: changes(self.shop, tasks, &order),
             open,
-            parts: parts.len() as u64,
+            parts: bagged.by_kind.iter().map(|kind| kind.parts.len() as u64).sum(),
         };
-        Found { score, rule: rule.clone(), order, bagged, tasks }
+        Found { score, rule: rule.clone(), order, bagged, track }
     }
 
     /// Bags that each run cuts for, without the bag of spares.
-    fn needs(&self, parts: &[Part]) -> Vec<Vec<usize>> {
+    fn needs<'p>(&self, parts: impl Iterator<Item = &'p Part>) -> Vec<Vec<usize>> {
         let mut needs: Vec<Vec<usize>> = vec![Vec::new(); self.shop.runs.len()];
-        for &(lot, bag, _) in parts.iter().filter(|part| part.1 < self.group.bags.len()) {
-            needs[self.shop.run_of(&self.lots[lot])].push(bag);
+        for &(lot, bag, _) in parts.filter(|part| part.1 < self.group.bags.len()) {
+            needs[self.run_of[lot]].push(bag);
         }
         for bags in &mut needs {
             bags.sort_unstable();
@@ -236,11 +294,7 @@ impl Judge<'_> {
             if next == best.rule {
                 continue;
             }
-            let found = if next.sequence == best.rule.sequence {
-                self.placed(hall, &next, Arc::clone(&best.bagged))
-            } else {
-                self.judge(hall, &next)
-            };
+            let found = self.changed(hall, &best, &next);
             if found.score <= best.score {
                 best = found;
             }
@@ -388,7 +442,7 @@ pub(crate) fn starts(judge: &mut Judge<'_>, hall: &Hall) -> Vec<Rule> {
         sequence
     };
     let sequences = [late.clone(), late, urgent_first(few_open), urgent_first(steady)];
-    let reluctance = by_quota(hall, shop, &judge.bagged(&sequences[0]).sorting);
+    let reluctance = by_quota(hall, shop, &judge.bagged(&sequences[0], None).sorting);
     let mut starts: Vec<Rule> = sequences.map(|sequence| Rule::plain(hall, sequence)).into();
     starts.iter_mut().skip(1).for_each(|rule| rule.reluctance.clone_from(&reluctance));
     let after = starts.iter().map(|rule| judge.judge(hall, rule).score.urgent_after);
