@@ -417,8 +417,9 @@ fn changes(shop: &Shop, tasks: &[Placed], order: &[usize]) -> u64 {
     (at.len() - at.windows(2).filter(|two| same(two)).count()) as u64
 }
 
-/// Sequences to start from: a slow end, few bags open, few new strips at a time. The proof block comes first, then urgent
-/// bags; how soon these are full at best is what the search has to keep to.
+/// Rules to start from, the best first: sequences with a slow end of several kinds, with few bags open, with few new
+/// strips at a time, each with and without reluctance. The proof block comes first, then urgent bags; how soon these are
+/// full at best is what the search has to keep to.
 pub(crate) fn starts(judge: &mut Judge<'_>, hall: &Hall) -> Vec<Rule> {
     let shop = judge.shop;
     let planned: Vec<usize> = (0..shop.runs.len()).collect();
@@ -427,66 +428,97 @@ pub(crate) fn starts(judge: &mut Judge<'_>, hall: &Hall) -> Vec<Rule> {
     let needs = judge.judge(hall, &Rule::plain(hall, steady.clone())).bagged;
     let needs = &needs.needs;
     let urgent = |run: usize| needs[run].iter().any(|&bag| judge.group.bags[bag].urgent);
-    let few_open = open::fewest_open(needs).order.unwrap_or(planned);
-    let late = slow_end(hall, shop, &|run| {
-        if run < first {
-            0
-        } else if urgent(run) {
-            1
-        } else {
-            2
-        }
-    });
+    let class = |run: usize| if run < first { 0 } else { 1 + u8::from(!urgent(run)) };
     let urgent_first = |mut sequence: Vec<usize>| {
-        sequence.sort_by_key(|&run| (run >= first, !urgent(run)));
+        sequence.sort_by_key(|&run| class(run));
         sequence
     };
-    let sequences = [late.clone(), late, urgent_first(few_open), urgent_first(steady)];
+    let few_open = open::fewest_open(needs).order.unwrap_or(planned);
+    let mut sequences = vec![urgent_first(few_open), urgent_first(steady)];
+    for busiest in [false, true] {
+        sequences.extend(SHARES.map(|power| slow_end(&Strain::of(hall, shop, busiest), shop, power, &class)));
+    }
     let reluctance = by_quota(hall, shop, &judge.bagged(&sequences[0], None).sorting);
-    let mut starts: Vec<Rule> = sequences.map(|sequence| Rule::plain(hall, sequence)).into();
-    starts.iter_mut().skip(1).for_each(|rule| rule.reluctance.clone_from(&reluctance));
-    let after = starts.iter().map(|rule| judge.judge(hall, rule).score.urgent_after);
-    judge.urgent_by = after.min().unwrap_or(0);
-    starts
+    let plain = sequences.into_iter().map(|sequence| Rule::plain(hall, sequence));
+    let rules = plain.flat_map(|rule| [Rule { reluctance: reluctance.clone(), ..rule.clone() }, rule]);
+    let mut starts: Vec<Found> = rules.collect::<Vec<_>>().par_iter().map(|rule| judge.judge(hall, rule)).collect();
+    judge.urgent_by = starts.iter().map(|found| found.score.urgent_after).min().unwrap_or(0);
+    let order = |found: &Found| Score {
+        urgent_over: found.score.urgent_after.saturating_sub(judge.urgent_by),
+        ..found.score
+    };
+    starts.sort_by_key(order);
+    starts.into_iter().map(|found| found.rule).collect()
 }
 
-/// Runs in an order that ends slowly: built from the end, where the run comes next whose own strips, those that no run
-/// before it needs, take longest to prepare for the work that it brings to all who come after. Who cuts strips then gives
-/// the others little to do at last, and much at first. Runs of a lower class come first.
-fn slow_end(hall: &Hall, shop: &Shop, class: &dyn Fn(usize) -> u8) -> Vec<usize> {
-    let mut wanted = vec![0_usize; shop.batches.len()];
+/// How strips that several runs need count for each of them: the time for them divided by this power of the number of runs;
+/// with the last, next to nothing where there are two.
+const SHARES: [u32; 4] = [1, 2, 3, 20];
+
+/// What runs and batches ask of the hall, in parts of a second of all who can do it.
+struct Strain {
+    batches: Vec<u128>,
+    runs: Vec<u128>,
+}
+
+impl Strain {
+    /// By all kinds of work; or, before and after the tray is begun, by the one that takes longest.
+    fn of(hall: &Hall, shop: &Shop, busiest: bool) -> Self {
+        let pace = Work::ALL.map(|work| {
+            let able = hall.helpers.iter().filter(|helper| helper.can.contains(&work));
+            able.map(|helper| u64::from(helper.speed_percent)).sum::<u64>().max(1)
+        });
+        let takes = |work: Work, standard: u64| u128::from(standard * 100_000 / pace[work as usize]);
+        let batches = shop.batches.iter();
+        let batches =
+            batches.map(|batch| vec![takes(Work::Press, batch.press), takes(Work::Strips, batch.cut)]);
+        let runs = shop.runs.iter().map(|run| {
+            vec![
+                takes(Work::Fold, run.tray),
+                takes(Work::Crank, run.crank),
+                takes(Work::LiftOut, run.count),
+            ]
+        });
+        Self { batches: felt(batches.collect(), busiest), runs: felt(runs.collect(), busiest) }
+    }
+}
+
+/// The sums of rows, or their values in the column that has the greatest sum.
+fn felt(rows: Vec<Vec<u128>>, busiest: bool) -> Vec<u128> {
+    let columns = rows.first().map_or(0, Vec::len);
+    let column = (0..columns).max_by_key(|&column| rows.iter().map(|row| row[column]).sum::<u128>());
+    let of = |row: Vec<u128>| match column.filter(|_| busiest) {
+        Some(column) => row[column],
+        None => row.into_iter().sum(),
+    };
+    rows.into_iter().map(of).collect()
+}
+
+/// Runs in an order that ends slowly: built from the end, where the run comes next whose strips, in its share of them, take
+/// longest to prepare for the work that it brings to all who come after. Who cuts strips then gives the others little to
+/// do at last, and much at first. Runs of a lower class come first.
+fn slow_end(strain: &Strain, shop: &Shop, power: u32, class: &dyn Fn(usize) -> u8) -> Vec<usize> {
+    let mut wanted = vec![0_u128; shop.batches.len()];
     shop.runs.iter().flat_map(|run| &run.batches).for_each(|&batch| wanted[batch] += 1);
-    let pace = |work: Work| -> u64 {
-        let able = hall.helpers.iter().filter(|helper| helper.can.contains(&work));
-        able.map(|helper| u64::from(helper.speed_percent)).sum::<u64>().max(1)
-    };
-    // In parts of a second of all who can do it.
-    let takes = |work: Work, standard: u64| standard * 100_000 / pace(work);
-    let brings = |run: usize| {
-        let run = &shop.runs[run];
-        let all = [(Work::Fold, run.tray), (Work::Crank, run.crank), (Work::LiftOut, run.count)];
-        u128::from(all.map(|(work, standard)| takes(work, standard)).into_iter().sum::<u64>().max(1))
-    };
     let mut left: Vec<usize> = (0..shop.runs.len()).collect();
     let mut order = Vec::new();
     while !left.is_empty() {
-        let own = |run: usize| {
-            let batches = shop.runs[run].batches.iter().filter(|&&batch| wanted[batch] == 1);
-            let long = batches.map(|&batch| &shop.batches[batch]);
-            u128::from(long.map(|at| takes(Work::Press, at.press) + takes(Work::Strips, at.cut)).sum::<u64>())
+        let share = |run: usize| {
+            let batches = shop.runs[run].batches.iter();
+            batches.map(|&batch| strain.batches[batch] * FINE / wanted[batch].saturating_pow(power)).sum::<u128>()
         };
-        let last = (0..left.len()).max_by(|&a, &b| {
-            let (a, b) = (left[a], left[b]);
-            let worth = (own(a) * brings(b)).cmp(&(own(b) * brings(a)));
-            class(a).cmp(&class(b)).then(worth).then(a.cmp(&b))
-        });
-        let run = left.remove(last.unwrap_or(0));
+        let worths = left.iter().map(|&run| (class(run), share(run) / strain.runs[run].max(1), run));
+        let last = worths.enumerate().max_by_key(|(_, worth)| *worth).map_or(0, |(at, _)| at);
+        let run = left.remove(last);
         shop.runs[run].batches.iter().for_each(|&batch| wanted[batch] -= 1);
         order.push(run);
     }
     order.reverse();
     order
 }
+
+/// Shares are counted in so many parts.
+const FINE: u128 = 1 << 64;
 
 /// Reluctance from an even division of all work: what a helper does none of in it, they are loath to do; what is not
 /// most of their share, a little.
