@@ -24,7 +24,9 @@ use hall::{Hall, Shop, Sorting};
 use place::{Of, Placed, Rule, Track};
 
 /// Searches that run beside one another, each from another start.
-const CHAINS: u64 = 4;
+const CHAINS: usize = 4;
+/// Times that they all go on from the best of them, the first start included.
+const STAGES: usize = 8;
 
 /// What a sequence of runs is judged by.
 pub(crate) struct Judge<'a> {
@@ -260,26 +262,27 @@ impl Judge<'_> {
         order.iter().rposition(urgent).map_or(0, |last| last as u64 + 1)
     }
 
-    /// The best sequence that a search of so many rounds finds.
+    /// The best sequence that a search of so many rounds finds. Chains begin at several starts; from time to time all go on
+    /// from the best.
     pub(crate) fn search(&self, hall: &Hall, starts: &[Rule], rounds: u64, seed: u64) -> Found {
-        let chains: Vec<Found> = (0..CHAINS)
-            .into_par_iter()
-            .map(|chain| {
-                let start = &starts[usize::try_from(chain).unwrap_or(0) % starts.len()];
-                self.chain(
-                    hall,
-                    start,
-                    rounds / CHAINS,
-                    seed ^ (chain + 1).wrapping_mul(0x9e37_79b9_7f4a_7c15),
-                )
-            })
-            .collect();
-        let best = chains.into_iter().min_by_key(|found| found.score);
-        best.unwrap_or_else(|| self.judge(hall, &starts[0]))
+        let starts = starts.get(..CHAINS).unwrap_or(starts);
+        let mut found: Vec<Found> = starts.par_iter().map(|start| self.judge(hall, start)).collect();
+        for stage in 0..STAGES {
+            let chain = |chain: usize| {
+                let start = found[chain % found.len()].clone();
+                let turn = (stage * CHAINS + chain + 1) as u64;
+                self.chain(hall, start, rounds / (STAGES * CHAINS) as u64, seed ^ turn.wrapping_mul(0x9e37_79b9_7f4a_7c15))
+            };
+            found = (0..CHAINS).into_par_iter().map(chain).collect();
+            if let Some(best) = (0..CHAINS).min_by_key(|&at| found[at].score) {
+                found = vec![found.swap_remove(best)];
+            }
+        }
+        found.swap_remove(0)
     }
 
-    fn chain(&self, hall: &Hall, start: &Rule, rounds: u64, seed: u64) -> Found {
-        let mut best = self.judge(hall, start);
+    fn chain(&self, hall: &Hall, start: Found, rounds: u64, seed: u64) -> Found {
+        let mut best = start;
         let mut random = Random(seed);
         for _ in 0..rounds {
             if (self.stop)() {
