@@ -12,6 +12,7 @@ use patchlay_scenario::spec::Work;
 use crate::bags::{Part, Wants};
 use crate::lots::{Yield, to_make};
 use crate::rest::Rest;
+use crate::schedule::trays::Trays;
 
 /// Strips that are cut between two squarings.
 const STRIPS_A_SQUARING: usize = 5;
@@ -144,16 +145,14 @@ impl Shop {
         self.run_of[lot.layup].get(&lot.pass).copied().unwrap_or(0)
     }
 
-    /// What there is still to do of a plan, with at most so many passes to a tray; `None` if the plan does not belong to
-    /// the job.
+    /// What there is still to do of a plan with these trays; `None` if the plan does not belong to the job.
     pub(crate) fn of(
         job: &Job,
         group: &Group,
         plan: &Plan,
-        most: usize,
+        trays: &Trays,
         rest: Option<&Rest>,
     ) -> Option<Self> {
-        let most = most.max(1);
         let times = &job.cutter.times;
         // Where every length or cut comes from, and the standard seconds to make it.
         let mut pieces: BTreeMap<&str, ((usize, usize), u64)> = BTreeMap::new();
@@ -176,7 +175,7 @@ impl Shop {
             let mut own = BTreeMap::new();
             let to_make = to_make(plan, rest, at);
             let in_a_row = to_make.chunk_by(|one, next| one + 1 == *next);
-            for chunk in in_a_row.flat_map(|passes| passes.chunks(most)) {
+            for chunk in in_a_row.flat_map(|passes| trays.of(at, passes)) {
                 own.extend(chunk.iter().map(|&pass| (pass, runs.len())));
                 let passes = layup.passes.get(chunk[0]..chunk[0] + chunk.len())?;
                 let used = || passes.iter().flatten().flatten();

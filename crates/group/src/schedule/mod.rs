@@ -8,6 +8,7 @@ pub(crate) mod bound;
 pub(crate) mod hall;
 pub(crate) mod place;
 mod timeline;
+pub(crate) mod trays;
 
 use std::sync::Arc;
 
@@ -127,11 +128,18 @@ pub(crate) struct Score {
 
 impl Score {
     /// Whether it is better by more than a twentieth of the finish, or by anything that comes before the finish.
-    pub(crate) fn clearly_before(&self, other: &Self) -> bool {
-        let first = |score: &Self| (score.late, score.above, score.urgent_over);
-        first(self) < first(other)
-            || first(self) == first(other)
-                && self.finish.saturating_mul(100) < other.finish.saturating_mul(95)
+    fn clearly_before(&self, other: &Self) -> bool {
+        self.first() < other.first() || self.sooner(other, 20)
+    }
+
+    /// Whether the day ends sooner by more than one in so many, and nothing that comes before the finish is worse.
+    fn sooner(&self, other: &Self, one_in: u64) -> bool {
+        let sooner = other.finish.saturating_sub(self.finish);
+        self.first() <= other.first() && sooner.saturating_mul(one_in) > other.finish
+    }
+
+    fn first(&self) -> (bool, u64, u64) {
+        (self.late, self.above, self.urgent_over)
     }
 }
 
