@@ -14,7 +14,8 @@ fn main() {
     let plan = Plan::from_json(&std::fs::read_to_string(file).unwrap()).unwrap();
     let (_, job) = patchlay_scenario::load(&plan.scenario.to_string()).unwrap();
     let one_more = arguments.next().is_some();
-    let options = Options { seed: 1, effort, one_more, threads: None, stop: &|| false };
+    let seed = std::env::var("SEED").map_or(1, |text| text.parse().unwrap());
+    let options = Options { seed, effort, one_more, threads: None, stop: &|| false };
     let day = plan_day(&job, &plan, &options).unwrap();
     if let Ok(file) = std::env::var("DAY") {
         std::fs::write(file, day.to_json().unwrap()).unwrap();

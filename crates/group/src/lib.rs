@@ -94,17 +94,8 @@ fn planned(job: &Job, plan: &Plan, rest: Option<&Rest>, options: &Options<'_>) -
     let wants = bags::wants(job, group, &lots, rest);
     let begun = bags::begun(&wants, group.bags.len());
     let hall = Hall::of(job, group);
-    let setting = Setting {
-        job,
-        group,
-        plan,
-        rest,
-        lots: &lots,
-        wants: &wants,
-        begun: &begun,
-        hall: &hall,
-        options,
-    };
+    let setting =
+        Setting { job, group, plan, rest, lots: &lots, wants: &wants, begun: &begun, hall: &hall, options };
     let mut best = setting.best()?;
     if options.one_more && !hall.helpers.is_empty() {
         // What one more of something gains is only its own if the hall as it is was searched as long.
@@ -138,11 +129,7 @@ fn planned(job: &Job, plan: &Plan, rest: Option<&Rest>, options: &Options<'_>) -
             finish: found.score.finish,
             finish_at_least: bound.finish.min(found.score.finish),
             held_by: bound.held_by,
-            one_more: if options.one_more {
-                one_more(&setting, &best)
-            } else {
-                Vec::new()
-            },
+            one_more: if options.one_more { one_more(&setting, &best) } else { Vec::new() },
         }
     });
     if found.score.above > 0 {

@@ -206,16 +206,17 @@ impl Shop {
         let proof = runs.iter().filter(|run| run.layup < proof).count();
         let change = u64::from(times.change_board);
         let mut shop = Self { batches: Vec::new(), runs, run_of, change, proof };
-        shop.make_batches(job, plan, rest);
+        let steady = crate::supply::few_new_strips(&shop);
+        shop.make_batches(job, plan, rest, &steady);
         Some(shop)
     }
 
-    /// Divides the strips into batches in the order in which the runs need them.
-    fn make_batches(&mut self, job: &Job, plan: &Plan, rest: Option<&Rest>) {
+    /// Divides the strips into batches in the order in which the runs need them, if they come in this sequence.
+    pub(crate) fn make_batches(&mut self, job: &Job, plan: &Plan, rest: Option<&Rest>, sequence: &[usize]) {
         let times = &job.cutter.times;
-        let order = crate::supply::few_new_strips(self);
+        self.batches.clear();
         let needed: Vec<&[(usize, usize)]> =
-            order.into_iter().map(|run| self.runs[run].strips.as_slice()).collect();
+            sequence.iter().map(|&run| self.runs[run].strips.as_slice()).collect();
         let mut home: BTreeMap<(usize, usize), usize> = BTreeMap::new();
         let open = |f: usize, s: usize| to_cut(plan, rest, f, s);
         let batches = crate::supply::batches(plan, &needed, STRIPS_A_SQUARING, open);

@@ -279,7 +279,12 @@ impl Judge<'_> {
             let chain = |chain: usize| {
                 let start = found[chain % found.len()].clone();
                 let turn = (stage * CHAINS + chain + 1) as u64;
-                self.chain(hall, start, rounds / (STAGES * CHAINS) as u64, seed ^ turn.wrapping_mul(0x9e37_79b9_7f4a_7c15))
+                self.chain(
+                    hall,
+                    start,
+                    rounds / (STAGES * CHAINS) as u64,
+                    seed ^ turn.wrapping_mul(0x9e37_79b9_7f4a_7c15),
+                )
             };
             found = (0..CHAINS).into_par_iter().map(chain).collect();
             if let Some(best) = (0..CHAINS).min_by_key(|&at| found[at].score) {
@@ -336,7 +341,9 @@ const FAR: usize = 200;
 /// The last part of the day is a sixteenth of it.
 const LAST_PART: u64 = 16;
 /// Runs up to which single tasks are settled.
-const MOST_SETTLED: usize = 40;
+const MOST_SETTLED: usize = 100;
+/// By how many runs folding and counting are put off at most.
+const MOST_LATER: usize = 3;
 /// Seconds of reluctance that are tried.
 const RELUCTANCE: [u64; 6] = [0, 60, 300, 1_200, 3_600, 20_000];
 
@@ -347,9 +354,13 @@ impl Judge<'_> {
         let several: Vec<usize> =
             (0..hall.helpers.len()).filter(|&at| hall.helpers[at].can.len() > 1).collect();
         // Who does one task matters where tasks are few.
-        let kind = random.below(if all <= MOST_SETTLED { 6 } else { 4 });
-        if kind >= 4 && !several.is_empty() {
+        let kind = random.below(if all <= MOST_SETTLED { 8 } else { 5 });
+        if kind >= 6 && !several.is_empty() {
             self.settle(hall, rule, random);
+            return;
+        }
+        if kind >= 4 {
+            rule.later[random.below(all)][1] = random.below(MOST_LATER + 1);
             return;
         }
         if (kind == 0 || all < fixed + 2) && !several.is_empty() {
@@ -376,19 +387,20 @@ impl Judge<'_> {
 impl Judge<'_> {
     /// Settles who does a task, or leaves it open again.
     fn settle(&self, hall: &Hall, rule: &mut Rule, random: &mut Random) {
-        let work = Work::ALL[random.below(Work::ALL.len())];
+        let able =
+            |work: Work| (0..hall.helpers.len()).filter(move |&at| hall.helpers[at].can.contains(&work));
+        let open: Vec<Work> = Work::ALL.into_iter().filter(|&work| able(work).nth(1).is_some()).collect();
+        let Some(&work) = open.get(random.below(open.len())) else { return };
         let all = match work {
             Work::Press | Work::Strips => self.shop.batches.len(),
             Work::Fold | Work::Crank | Work::LiftOut => self.shop.runs.len(),
             Work::CheckBags => self.group.bags.len() + 1,
         };
         let task = (work, random.below(all));
-        let able: Vec<usize> =
-            (0..hall.helpers.len()).filter(|&at| hall.helpers[at].can.contains(&work)).collect();
-        if able.len() < 2 || all == 0 || random.below(3) == 0 {
+        if random.below(3) == 0 {
             let _ = rule.settled.remove(&task);
-        } else {
-            let _ = rule.settled.insert(task, able[random.below(able.len())]);
+        } else if let Some(helper) = able(work).nth(random.below(able(work).count())) {
+            let _ = rule.settled.insert(task, helper);
         }
     }
 }
@@ -452,7 +464,8 @@ pub(crate) fn starts(judge: &mut Judge<'_>, hall: &Hall) -> Vec<Rule> {
     let reluctance = by_quota(hall, shop, &judge.bagged(&sequences[0], None).sorting);
     let plain = sequences.into_iter().map(|sequence| Rule::plain(hall, sequence));
     let rules = plain.flat_map(|rule| [Rule { reluctance: reluctance.clone(), ..rule.clone() }, rule]);
-    let mut starts: Vec<Found> = rules.collect::<Vec<_>>().par_iter().map(|rule| judge.judge(hall, rule)).collect();
+    let mut starts: Vec<Found> =
+        rules.collect::<Vec<_>>().par_iter().map(|rule| judge.judge(hall, rule)).collect();
     judge.urgent_by = starts.iter().map(|found| found.score.urgent_after).min().unwrap_or(0);
     let order = |found: &Found| Score {
         urgent_over: found.score.urgent_after.saturating_sub(judge.urgent_by),
@@ -484,11 +497,7 @@ impl Strain {
         let batches =
             batches.map(|batch| vec![takes(Work::Press, batch.press), takes(Work::Strips, batch.cut)]);
         let runs = shop.runs.iter().map(|run| {
-            vec![
-                takes(Work::Fold, run.tray),
-                takes(Work::Crank, run.crank),
-                takes(Work::LiftOut, run.count),
-            ]
+            vec![takes(Work::Fold, run.tray), takes(Work::Crank, run.crank), takes(Work::LiftOut, run.count)]
         });
         Self { batches: felt(batches.collect(), busiest), runs: felt(runs.collect(), busiest) }
     }
@@ -516,7 +525,9 @@ fn slow_end(strain: &Strain, shop: &Shop, power: u32, class: &dyn Fn(usize) -> u
     while !left.is_empty() {
         let share = |run: usize| {
             let batches = shop.runs[run].batches.iter();
-            batches.map(|&batch| strain.batches[batch] * FINE / wanted[batch].saturating_pow(power)).sum::<u128>()
+            batches
+                .map(|&batch| strain.batches[batch] * FINE / wanted[batch].saturating_pow(power))
+                .sum::<u128>()
         };
         let worths = left.iter().map(|&run| (class(run), share(run) / strain.runs[run].max(1), run));
         let last = worths.enumerate().max_by_key(|(_, worth)| *worth).map_or(0, |(at, _)| at);

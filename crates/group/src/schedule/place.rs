@@ -95,13 +95,13 @@ struct Choice {
     copy: u32,
 }
 
-/// Runs in sequence, after how many more runs each is counted, how reluctant helpers are to do some kinds of work (seconds;
+/// Runs in sequence, how much later than its turn each is folded and counted, how reluctant helpers are to do some kinds of work (seconds;
 /// by helper, by kind), and who does a task in any case.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct Rule {
     pub(crate) sequence: Vec<usize>,
-    /// By run. Who counts may first fold what comes next.
-    pub(crate) later: Vec<usize>,
+    /// By run: after the strips of how many more runs it is folded and cranked, and after how many more it is counted.
+    pub(crate) later: Vec<[usize; 2]>,
     pub(crate) reluctance: Vec<[u64; 6]>,
     pub(crate) settled: BTreeMap<(Work, usize), usize>,
 }
@@ -109,17 +109,20 @@ pub(crate) struct Rule {
 impl Rule {
     /// A sequence without any reluctance.
     pub(crate) fn plain(hall: &Hall, sequence: Vec<usize>) -> Self {
-        let later = vec![0; sequence.len()];
+        let later = vec![[0; 2]; sequence.len()];
         Self { sequence, later, reluctance: vec![[0; 6]; hall.helpers.len()], settled: BTreeMap::new() }
     }
 
-    /// For every place in the sequence the runs that are counted after it, in order.
-    fn counted_after(&self) -> Vec<Vec<usize>> {
-        let mut after = vec![Vec::new(); self.sequence.len()];
+    /// For every place in the sequence the runs that are folded, and those that are counted after it, in order.
+    fn due(&self) -> Vec<[Vec<usize>; 2]> {
+        let mut due = vec![[Vec::new(), Vec::new()]; self.sequence.len()];
+        let last = self.sequence.len().saturating_sub(1);
         for (at, &run) in self.sequence.iter().enumerate() {
-            after[(at + self.later[run]).min(self.sequence.len() - 1)].push(run);
+            let [folded, counted] = self.later[run];
+            due[(at + folded).min(last)][0].push(run);
+            due[(at + folded + counted).min(last)][1].push(run);
         }
-        after
+        due
     }
 }
 
@@ -205,11 +208,7 @@ impl State {
             trays: Timeline::default(),
             mats: vec![Timeline::default(); hall.mats.len()],
             stations: stations.collect(),
-            copies: hall
-                .copies
-                .iter()
-                .map(|&copies| vec![Timeline::default(); copies as usize])
-                .collect(),
+            copies: hall.copies.iter().map(|&copies| vec![Timeline::default(); copies as usize]).collect(),
             cut: vec![None; shop.batches.len()],
             cranked: vec![0; shop.runs.len()],
             counted: vec![None; shop.runs.len()],
@@ -229,19 +228,23 @@ pub(crate) fn place(
 ) -> Option<Track> {
     let mut marks: Vec<(usize, Arc<State>)> =
         track.marks.iter().take_while(|mark| mark.0 <= same).cloned().collect();
-    let (begun, now) =
-        marks.last().map_or_else(|| (0, State::of(hall, shop)), |(placed, state)| (*placed, (**state).clone()));
+    let (begun, now) = marks
+        .last()
+        .map_or_else(|| (0, State::of(hall, shop)), |(placed, state)| (*placed, (**state).clone()));
     let mut placing = Placing { hall, shop, rule, binds: Binds::of(hall), now };
     let mut bags_of: Vec<Vec<usize>> = vec![Vec::new(); shop.runs.len()];
     for (bag, (runs, _)) in sorting.bags.iter().enumerate() {
         runs.iter().for_each(|&run| bags_of[run].push(bag));
     }
     let step = rule.sequence.len().div_ceil(MARKS).max(8);
-    for (at, counted) in rule.counted_after().into_iter().enumerate().skip(begun) {
+    for (at, [folded, counted]) in rule.due().into_iter().enumerate().skip(begun) {
         if at % step == 0 && at > begun {
             marks.push((at, Arc::new(placing.now.clone())));
         }
-        placing.run(rule.sequence[at])?;
+        placing.strips(rule.sequence[at])?;
+        for run in folded {
+            placing.run(run)?;
+        }
         for run in counted {
             placing.count(run, sorting.runs[run])?;
             for &bag in &bags_of[run] {
@@ -271,7 +274,8 @@ pub(crate) fn same_places(rules: (&Rule, &Rule), sorting: (&Sorting, &Sorting)) 
     let mut same = (0..rule.sequence.len()).find(differs).unwrap_or(rule.sequence.len());
     // A bag is checked after the last of its runs.
     let changed = sorting.0.bags.iter().zip(&sorting.1.bags).filter(|(bag, other)| bag != other);
-    let last = |rule: &Rule, runs: &[usize]| rule.sequence.iter().rposition(|run| runs.binary_search(run).is_ok());
+    let last =
+        |rule: &Rule, runs: &[usize]| rule.sequence.iter().rposition(|run| runs.binary_search(run).is_ok());
     for (bag, before) in changed {
         let ends = [last(rule, &bag.0), last(other, &before.0)];
         same = ends.into_iter().flatten().fold(same, usize::min);
@@ -358,23 +362,22 @@ impl Placing<'_> {
         Some(())
     }
 
-    /// Places everything of a run up to cranking.
-    fn run(&mut self, run_id: usize) -> Option<()> {
-        let run = &self.shop.runs[run_id];
-        let mut ready = 0;
-        for &batch in &run.batches {
-            let cut = match self.now.cut[batch] {
-                Some(cut) => cut,
-                None => {
-                    let Some(work) = self.shop.batches.get(batch) else { continue };
-                    let pressed = self.task(Work::Press, Of::Batch(batch), work.press, 0)?;
-                    let cut = self.task(Work::Strips, Of::Batch(batch), work.cut, pressed)?;
-                    self.now.cut[batch] = Some(cut);
-                    cut
-                }
-            };
-            ready = ready.max(cut);
+    /// Places the strips of a run that are not placed yet.
+    fn strips(&mut self, run_id: usize) -> Option<()> {
+        for &batch in &self.shop.runs[run_id].batches {
+            if self.now.cut[batch].is_none() {
+                let work = &self.shop.batches[batch];
+                let pressed = self.task(Work::Press, Of::Batch(batch), work.press, 0)?;
+                self.now.cut[batch] = Some(self.task(Work::Strips, Of::Batch(batch), work.cut, pressed)?);
+            }
         }
+        Some(())
+    }
+
+    /// Places filling the tray of a run whose strips are placed, and cranking it.
+    fn run(&mut self, run_id: usize) -> Option<()> {
+        let batches = &self.shop.runs[run_id].batches;
+        let ready = batches.iter().filter_map(|&batch| self.now.cut[batch]).max().unwrap_or(0);
         let (tray, choice) = self.tray_and_run(run_id, ready)?;
         let (filled, start, helper) = tray;
         self.take(Work::Fold, helper, start, filled);
@@ -394,7 +397,8 @@ impl Placing<'_> {
             let tray = self.best(Work::Fold, Of::Run(run_id), run.tray, from)?;
             let choice = self.where_to_crank(run_id, tray.0)?;
             let waits = choice.start - tray.0;
-            let place = if waits == 0 { tray.0 } else { self.now.trays.free(self.hall.trays, 1, tray.0, waits) };
+            let place =
+                if waits == 0 { tray.0 } else { self.now.trays.free(self.hall.trays, 1, tray.0, waits) };
             if place == tray.0 {
                 return Some((tray, choice));
             }

@@ -19,7 +19,7 @@ use crate::{DayError, Options};
 /// Sequences judged at effort 1 for a plan of one task; larger plans get fewer, so that the work is about the same.
 const ROUNDS: u64 = 4_000_000;
 /// Most sequences judged at effort 1.
-const MOST_ROUNDS: u64 = 2_000;
+const MOST_ROUNDS: u64 = 4_000;
 /// Trays are chosen, and what one more of something would do is looked for, in this part of the rounds.
 const PART: u64 = 8;
 /// Parts of the runs, from the last, whose trays are halved.
@@ -77,8 +77,7 @@ impl<'a> Setting<'a> {
     }
 
     fn judge_of<'s>(&'s self, shop: &'s Shop, urgent_by: u64) -> Judge<'s> {
-        let mut judge =
-            Judge::new(self.group, self.lots, (self.wants, self.begun), shop, self.options.stop);
+        let mut judge = Judge::new(self.group, self.lots, (self.wants, self.begun), shop, self.options.stop);
         judge.urgent_by = urgent_by;
         judge
     }
@@ -140,6 +139,13 @@ impl<'a> Setting<'a> {
         Ok(Trayed { trays, shop, urgent_by, found })
     }
 
+    /// The runs with batches of strips as a rule needs them.
+    fn batched_for(&self, shop: &Shop, rule: &Rule) -> Shop {
+        let mut shop = shop.clone();
+        shop.make_batches(self.job, self.plan, self.rest, &rule.sequence);
+        shop
+    }
+
     /// Most passes to a tray that are tried: as many as it serves, half of them, and so on.
     fn sizes(&self) -> Vec<usize> {
         let mut sizes = vec![self.group.passes_a_tray.max(1) as usize];
@@ -164,6 +170,7 @@ impl<'a> Setting<'a> {
         }
         let shop = self.shop(&trays)?;
         let rule = carried(&day.found.rule, &day.shop, &shop);
+        let shop = self.batched_for(&shop, &rule);
         let after = self.judge_of(&shop, 0).judge(self.hall, &rule).score.urgent_after;
         let urgent_by = after.saturating_sub(day.found.score.urgent_over);
         let judge = self.judge_of(&shop, urgent_by);
@@ -177,7 +184,7 @@ impl<'a> Setting<'a> {
 /// others.
 fn carried(rule: &Rule, from: &Shop, to: &Shop) -> Rule {
     let mut sequence = Vec::new();
-    let mut later = vec![0; to.runs.len()];
+    let mut later = vec![[0; 2]; to.runs.len()];
     for &run in &rule.sequence {
         let whole = &from.runs[run];
         for (at, part) in to.runs.iter().enumerate() {
