@@ -145,7 +145,8 @@ impl Shop {
         self.run_of[lot.layup].get(&lot.pass).copied().unwrap_or(0)
     }
 
-    /// What there is still to do of a plan with these trays; `None` if the plan does not belong to the job.
+    /// The runs that there are still to do of a plan with these trays, without batches of strips; `None` if the plan does
+    /// not belong to the job.
     pub(crate) fn of(
         job: &Job,
         group: &Group,
@@ -205,10 +206,7 @@ impl Shop {
         let proof = plan.proof_block.as_ref().map_or(0, |proof| proof.layups);
         let proof = runs.iter().filter(|run| run.layup < proof).count();
         let change = u64::from(times.change_board);
-        let mut shop = Self { batches: Vec::new(), runs, run_of, change, proof };
-        let steady = crate::supply::few_new_strips(&shop);
-        shop.make_batches(job, plan, rest, &steady);
-        Some(shop)
+        Some(Self { batches: Vec::new(), runs, run_of, change, proof })
     }
 
     /// Divides the strips into batches in the order in which the runs need them, if they come in this sequence.

@@ -236,6 +236,11 @@ pub(crate) fn place(
     for (bag, (runs, _)) in sorting.bags.iter().enumerate() {
         runs.iter().for_each(|&run| bags_of[run].push(bag));
     }
+    // Runs of every bag that are still to be counted.
+    let uncounted = |(runs, _): &(Vec<usize>, u64)| {
+        runs.iter().filter(|&&run| placing.now.counted[run].is_none()).count()
+    };
+    let mut left: Vec<usize> = sorting.bags.iter().map(uncounted).collect();
     let step = rule.sequence.len().div_ceil(MARKS).max(8);
     for (at, [folded, counted]) in rule.due().into_iter().enumerate().skip(begun) {
         if at % step == 0 && at > begun {
@@ -248,10 +253,11 @@ pub(crate) fn place(
         for run in counted {
             placing.count(run, sorting.runs[run])?;
             for &bag in &bags_of[run] {
-                let (runs, seconds) = &sorting.bags[bag];
-                let ready = runs.iter().try_fold(0, |last, &run| Some(placing.now.counted[run]?.max(last)));
-                if let Some(ready) = ready {
-                    placing.task(Work::CheckBags, Of::Bag(bag), *seconds, ready)?;
+                left[bag] -= 1;
+                if left[bag] == 0 {
+                    let (runs, seconds) = &sorting.bags[bag];
+                    let ready = runs.iter().filter_map(|&run| placing.now.counted[run]).max();
+                    placing.task(Work::CheckBags, Of::Bag(bag), *seconds, ready.unwrap_or(0))?;
                 }
             }
         }

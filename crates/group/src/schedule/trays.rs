@@ -14,6 +14,7 @@ use super::{Found, Judge};
 use crate::bags::Wants;
 use crate::lots::Yield;
 use crate::rest::Rest;
+use crate::supply::few_new_strips;
 use crate::{DayError, Options};
 
 /// Sequences judged at effort 1 for a plan of one task; larger plans get fewer, so that the work is about the same.
@@ -72,8 +73,12 @@ pub(crate) struct Trayed {
 }
 
 impl<'a> Setting<'a> {
-    fn shop(&self, trays: &Trays) -> Result<Shop, DayError> {
-        Shop::of(self.job, self.group, self.plan, trays, self.rest).ok_or(DayError::NotOfThisScenario)
+    /// The runs with these trays, strips in batches as a sequence of them needs them.
+    fn shop(&self, trays: &Trays, sequence: impl Fn(&Shop) -> Vec<usize>) -> Result<Shop, DayError> {
+        let shop = Shop::of(self.job, self.group, self.plan, trays, self.rest);
+        let mut shop = shop.ok_or(DayError::NotOfThisScenario)?;
+        shop.make_batches(self.job, self.plan, self.rest, &sequence(&shop));
+        Ok(shop)
     }
 
     fn judge_of<'s>(&'s self, shop: &'s Shop, urgent_by: u64) -> Judge<'s> {
@@ -120,7 +125,7 @@ impl<'a> Setting<'a> {
         let mut tried = Vec::new();
         for most in self.sizes() {
             let trays = Trays::full(most);
-            let shop = self.shop(&trays)?;
+            let shop = self.shop(&trays, few_new_strips)?;
             let lacking = super::lacking(self.hall, &shop);
             if !lacking.is_empty() {
                 return Err(DayError::Impossible(lacking));
@@ -137,13 +142,6 @@ impl<'a> Setting<'a> {
         let judge = self.judge_of(&shop, urgent_by);
         let found = judge.search(self.hall, &starts, self.rounds(&shop).0, self.options.seed);
         Ok(Trayed { trays, shop, urgent_by, found })
-    }
-
-    /// The runs with batches of strips as a rule needs them.
-    fn batched_for(&self, shop: &Shop, rule: &Rule) -> Shop {
-        let mut shop = shop.clone();
-        shop.make_batches(self.job, self.plan, self.rest, &rule.sequence);
-        shop
     }
 
     /// Most passes to a tray that are tried: as many as it serves, half of them, and so on.
@@ -168,9 +166,9 @@ impl<'a> Setting<'a> {
         if trays.cuts.len() == day.trays.cuts.len() {
             return Ok(None);
         }
-        let shop = self.shop(&trays)?;
-        let rule = carried(&day.found.rule, &day.shop, &shop);
-        let shop = self.batched_for(&shop, &rule);
+        let rule = |shop: &Shop| carried(&day.found.rule, &day.shop, shop);
+        let shop = self.shop(&trays, |shop| rule(shop).sequence)?;
+        let rule = rule(&shop);
         let after = self.judge_of(&shop, 0).judge(self.hall, &rule).score.urgent_after;
         let urgent_by = after.saturating_sub(day.found.score.urgent_over);
         let judge = self.judge_of(&shop, urgent_by);
