@@ -466,7 +466,10 @@ pub(crate) fn starts(judge: &mut Judge<'_>, hall: &Hall) -> Vec<Rule> {
     let rules = plain.flat_map(|rule| [Rule { reluctance: reluctance.clone(), ..rule.clone() }, rule]);
     let mut starts: Vec<Found> =
         rules.collect::<Vec<_>>().par_iter().map(|rule| judge.judge(hall, rule)).collect();
-    judge.urgent_by = starts.iter().map(|found| found.score.urgent_after).min().unwrap_or(0);
+    // All of them put what is urgent first; the one that ends soonest says how soon it is full.
+    let soonest = starts.iter().map(|found| &found.score);
+    let soonest = soonest.min_by_key(|score| (score.late, score.above, score.finish, score.urgent_after));
+    judge.urgent_by = soonest.map_or(0, |score| score.urgent_after);
     let order = |found: &Found| Score {
         urgent_over: found.score.urgent_after.saturating_sub(judge.urgent_by),
         ..found.score
