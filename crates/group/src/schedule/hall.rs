@@ -140,6 +140,12 @@ impl Sorting {
 }
 
 impl Shop {
+    /// Work made up for a test.
+    #[cfg(test)]
+    pub(super) fn made_up(batches: Vec<Batch>, runs: Vec<Run>, change: u64) -> Self {
+        Self { batches, runs, run_of: Vec::new(), change, proof: 0 }
+    }
+
     /// The run that a lot comes from.
     pub(crate) fn run_of(&self, lot: &Yield) -> usize {
         self.run_of[lot.layup].get(&lot.pass).copied().unwrap_or(0)

@@ -483,3 +483,160 @@ impl Placing<'_> {
         self.now.tasks.push(Placed { work: Work::Crank, of, helper, at: Some((station, copy)), start, end });
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use patchlay_measure::Length;
+    use patchlay_scenario::job::group::CutterClass;
+
+    use super::super::Random;
+    use super::super::hall::Batch;
+    use super::*;
+
+    const CHANGE: u64 = 60;
+
+    fn hall(helpers: &[(&[Work], u32)], stations: u32) -> Hall {
+        let helper = |&(can, speed_percent): &(&[Work], u32)| {
+            let mut can = can.to_vec();
+            can.sort_unstable();
+            Helper { name: String::new(), can, speed_percent, from: 0, to: None }
+        };
+        let class = CutterClass {
+            name: String::new(),
+            bed_width: Length::ZERO,
+            longest_board: Length::ZERO,
+            ply_limit: 1,
+            number: stations,
+        };
+        Hall {
+            classes: vec![class],
+            copies: vec![1, 2],
+            irons: 1,
+            rulers: 2,
+            tables: 3,
+            trays: 2,
+            mats: vec![3],
+            helpers: helpers.iter().map(helper).collect(),
+            slack: 0,
+        }
+    }
+
+    fn run(board: usize, batches: Vec<usize>, tray: u64, crank: u64) -> Run {
+        Run {
+            layup: 0,
+            first: 0,
+            passes: 1,
+            board,
+            classes: vec![true],
+            strips: Vec::new(),
+            batches,
+            tray,
+            crank,
+            count: 20,
+            mats: vec![(0, 1)],
+        }
+    }
+
+    /// Every run in one bag.
+    fn sorting(runs: usize) -> Sorting {
+        Sorting { runs: vec![10; runs], bags: vec![((0..runs).collect(), 30)] }
+    }
+
+    fn placed(hall: &Hall, shop: &Shop, sorting: &Sorting, rule: &Rule) -> Track {
+        place(hall, shop, sorting, rule, (&Track::default(), 0)).unwrap()
+    }
+
+    /// At every station the board is changed where it has to be, and only there, and no two runs meet.
+    fn is_sound(hall: &Hall, shop: &Shop, track: &Track) {
+        let mut tasks: Vec<&Placed> = track.tasks.iter().filter(|task| task.at.is_some()).collect();
+        tasks.sort_by_key(|task| task.start);
+        let mut at: BTreeMap<usize, (u64, (usize, u32))> = BTreeMap::new();
+        for task in tasks {
+            let (Some((station, copy)), Of::Run(run)) = (task.at, task.of) else { continue };
+            let has = (shop.runs[run].board, copy);
+            let before = at.insert(station, (task.end, has));
+            let change = if before.is_none_or(|before| before.1 != has) { CHANGE } else { 0 };
+            let long = hall.helpers[task.helper].seconds(shop.runs[run].crank + change, hall.slack);
+            assert_eq!(task.end - task.start, long);
+            assert!(before.is_none_or(|before| before.0 <= task.start));
+        }
+    }
+
+    #[test]
+    fn a_run_that_is_ready_does_not_wait_for_one_before_it_that_is_not() {
+        use Work::{CheckBags, Crank, Fold, LiftOut};
+        let hall = hall(&[(&[Fold], 100), (&[Fold], 100), (&[Crank], 100), (&[LiftOut, CheckBags], 100)], 1);
+        for board in [0, 1] {
+            let shop = Shop::made_up(
+                Vec::new(),
+                vec![run(0, vec![], 500, 50), run(board, vec![], 10, 50), run(0, vec![], 10, 50)],
+                CHANGE,
+            );
+            let track = placed(&hall, &shop, &sorting(3), &Rule::plain(&hall, vec![0, 1, 2]));
+            is_sound(&hall, &shop, &track);
+            let starts = |wanted: usize| {
+                let crank = |task: &&Placed| task.work == Crank && task.of == Of::Run(wanted);
+                track.tasks.iter().find(crank).unwrap().start
+            };
+            // The board of the first run was put on for it; a gap before it takes no run on the same board and copy, since
+            // nothing would then have to be put on.
+            assert_eq!(starts(0), 500);
+            assert_eq!(starts(1) < 500, board == 1);
+        }
+    }
+
+    fn changed(rule: &Rule, random: &mut Random) -> Rule {
+        let (mut rule, all) = (rule.clone(), rule.sequence.len());
+        match random.below(4) {
+            0 => rule.sequence.swap(random.below(all), random.below(all)),
+            1 => {
+                let run = rule.sequence.remove(random.below(all));
+                rule.sequence.insert(random.below(all), run);
+            }
+            2 => rule.later[random.below(all)][random.below(2)] = random.below(4),
+            _ => rule.reluctance[random.below(3)][random.below(6)] = 100,
+        }
+        rule
+    }
+
+    #[test]
+    fn going_on_from_a_track_is_placing_anew() {
+        let all = &Work::ALL[..];
+        let hall = hall(&[(all, 120), (&[Work::Press, Work::Fold, Work::LiftOut], 100), (all, 90)], 2);
+        let mut random = Random(7);
+        let mut kept = 0;
+        for _ in 0..20 {
+            let batch = |random: &mut Random| Batch {
+                fabric: 0,
+                strips: Vec::new(),
+                press: 20 + random.below(100) as u64,
+                cut: 20 + random.below(100) as u64,
+            };
+            let batches: Vec<Batch> = (0..30).map(|_| batch(&mut random)).collect();
+            let made = |random: &mut Random| {
+                let mut needs = vec![random.below(30), random.below(30)];
+                needs.sort_unstable();
+                needs.dedup();
+                run(random.below(2), needs, 20 + random.below(300) as u64, 30 + random.below(200) as u64)
+            };
+            let shop = Shop::made_up(batches, (0..40).map(|_| made(&mut random)).collect(), CHANGE);
+            let mut rule = Rule::plain(&hall, (0..40).collect());
+            let mut sorted = sorting(40);
+            let mut track = placed(&hall, &shop, &sorted, &rule);
+            for _ in 0..20 {
+                let next = changed(&rule, &mut random);
+                let mut other = sorted.clone();
+                other.runs[random.below(40)] = 10 * random.below(5) as u64;
+                let left_out = random.below(40);
+                other.bags[0].0 = (0..40).filter(|&run| run != left_out).collect();
+                let same = same_places((&next, &rule), (&other, &sorted));
+                kept += same;
+                let went_on = place(&hall, &shop, &other, &next, (&track, same)).unwrap();
+                assert_eq!(went_on.tasks, placed(&hall, &shop, &other, &next).tasks);
+                is_sound(&hall, &shop, &went_on);
+                (rule, sorted, track) = (next, other, went_on);
+            }
+        }
+        assert!(kept > 0, "nothing was ever kept");
+    }
+}
