@@ -342,7 +342,7 @@ const FAR: usize = 200;
 const LAST_PART: u64 = 16;
 /// Runs up to which single tasks are settled.
 const MOST_SETTLED: usize = 100;
-/// By how many runs folding and counting are put off at most.
+/// By how many runs counting is put off at most.
 const MOST_LATER: usize = 3;
 /// Seconds of reluctance that are tried.
 const RELUCTANCE: [u64; 6] = [0, 60, 300, 1_200, 3_600, 20_000];
@@ -360,7 +360,7 @@ impl Judge<'_> {
             return;
         }
         if kind >= 4 {
-            rule.later[random.below(all)][1] = random.below(MOST_LATER + 1);
+            rule.later[random.below(all)] = random.below(MOST_LATER + 1);
             return;
         }
         if (kind == 0 || all < fixed + 2) && !several.is_empty() {

@@ -95,13 +95,13 @@ struct Choice {
     copy: u32,
 }
 
-/// Runs in sequence, how much later than its turn each is folded and counted, how reluctant helpers are to do some kinds of work (seconds;
+/// Runs in sequence, after how many more runs each is counted, how reluctant helpers are to do some kinds of work (seconds;
 /// by helper, by kind), and who does a task in any case.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct Rule {
     pub(crate) sequence: Vec<usize>,
-    /// By run: after the strips of how many more runs it is folded and cranked, and after how many more it is counted.
-    pub(crate) later: Vec<[usize; 2]>,
+    /// By run. Who counts may first fold what comes next.
+    pub(crate) later: Vec<usize>,
     pub(crate) reluctance: Vec<[u64; 6]>,
     pub(crate) settled: BTreeMap<(Work, usize), usize>,
 }
@@ -109,20 +109,18 @@ pub(crate) struct Rule {
 impl Rule {
     /// A sequence without any reluctance.
     pub(crate) fn plain(hall: &Hall, sequence: Vec<usize>) -> Self {
-        let later = vec![[0; 2]; sequence.len()];
+        let later = vec![0; sequence.len()];
         Self { sequence, later, reluctance: vec![[0; 6]; hall.helpers.len()], settled: BTreeMap::new() }
     }
 
-    /// For every place in the sequence the runs that are folded, and those that are counted after it, in order.
-    fn due(&self) -> Vec<[Vec<usize>; 2]> {
-        let mut due = vec![[Vec::new(), Vec::new()]; self.sequence.len()];
+    /// For every place in the sequence the runs that are counted after it, in order.
+    fn counted_after(&self) -> Vec<Vec<usize>> {
+        let mut after = vec![Vec::new(); self.sequence.len()];
         let last = self.sequence.len().saturating_sub(1);
         for (at, &run) in self.sequence.iter().enumerate() {
-            let [folded, counted] = self.later[run];
-            due[(at + folded).min(last)][0].push(run);
-            due[(at + folded + counted).min(last)][1].push(run);
+            after[(at + self.later[run]).min(last)].push(run);
         }
-        due
+        after
     }
 }
 
@@ -242,14 +240,11 @@ pub(crate) fn place(
     };
     let mut left: Vec<usize> = sorting.bags.iter().map(uncounted).collect();
     let step = rule.sequence.len().div_ceil(MARKS).max(8);
-    for (at, [folded, counted]) in rule.due().into_iter().enumerate().skip(begun) {
+    for (at, counted) in rule.counted_after().into_iter().enumerate().skip(begun) {
         if at % step == 0 && at > begun {
             marks.push((at, Arc::new(placing.now.clone())));
         }
-        placing.strips(rule.sequence[at])?;
-        for run in folded {
-            placing.run(run)?;
-        }
+        placing.run(rule.sequence[at])?;
         for run in counted {
             placing.count(run, sorting.runs[run])?;
             for &bag in &bags_of[run] {
@@ -368,22 +363,24 @@ impl Placing<'_> {
         Some(())
     }
 
-    /// Places the strips of a run that are not placed yet.
-    fn strips(&mut self, run_id: usize) -> Option<()> {
-        for &batch in &self.shop.runs[run_id].batches {
-            if self.now.cut[batch].is_none() {
-                let work = &self.shop.batches[batch];
-                let pressed = self.task(Work::Press, Of::Batch(batch), work.press, 0)?;
-                self.now.cut[batch] = Some(self.task(Work::Strips, Of::Batch(batch), work.cut, pressed)?);
-            }
-        }
-        Some(())
+    /// Places pressing and cutting a batch of strips; the time when they are cut.
+    fn strips(&mut self, batch: usize) -> Option<u64> {
+        let work = &self.shop.batches[batch];
+        let pressed = self.task(Work::Press, Of::Batch(batch), work.press, 0)?;
+        self.now.cut[batch] = Some(self.task(Work::Strips, Of::Batch(batch), work.cut, pressed)?);
+        self.now.cut[batch]
     }
 
-    /// Places filling the tray of a run whose strips are placed, and cranking it.
+    /// Places everything of a run up to cranking.
     fn run(&mut self, run_id: usize) -> Option<()> {
-        let batches = &self.shop.runs[run_id].batches;
-        let ready = batches.iter().filter_map(|&batch| self.now.cut[batch]).max().unwrap_or(0);
+        let mut ready = 0;
+        for &batch in &self.shop.runs[run_id].batches {
+            let cut = match self.now.cut[batch] {
+                Some(cut) => cut,
+                None => self.strips(batch)?,
+            };
+            ready = ready.max(cut);
+        }
         let (tray, choice) = self.tray_and_run(run_id, ready)?;
         let (filled, start, helper) = tray;
         self.take(Work::Fold, helper, start, filled);
@@ -593,7 +590,7 @@ mod tests {
                 let run = rule.sequence.remove(random.below(all));
                 rule.sequence.insert(random.below(all), run);
             }
-            2 => rule.later[random.below(all)][random.below(2)] = random.below(4),
+            2 => rule.later[random.below(all)] = random.below(4),
             _ => rule.reluctance[random.below(3)][random.below(6)] = 100,
         }
         rule

@@ -182,7 +182,7 @@ impl<'a> Setting<'a> {
 /// others.
 fn carried(rule: &Rule, from: &Shop, to: &Shop) -> Rule {
     let mut sequence = Vec::new();
-    let mut later = vec![[0; 2]; to.runs.len()];
+    let mut later = vec![0; to.runs.len()];
     for &run in &rule.sequence {
         let whole = &from.runs[run];
         for (at, part) in to.runs.iter().enumerate() {
