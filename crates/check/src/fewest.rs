@@ -47,6 +47,21 @@ struct Judge<'a> {
 /// Plies of a fabric in an area, by both as indices.
 type Plies = BTreeMap<(usize, usize), u64>;
 
+/// What is shown of a board so far.
+struct Shown<'a> {
+    board: usize,
+    /// Of all its lay-ups, all passes.
+    plies: Plies,
+    passes: u64,
+    /// Its lay-ups that hold a proof block.
+    early: Vec<&'a Loaded<'a>>,
+    /// Its lay-ups in the plan, or its passes if these are fewer.
+    all: u64,
+    /// Lay-ups that it needs.
+    shown: u64,
+    tried: u64,
+}
+
 fn plies_of(layup: &Loaded<'_>, times: u64, plies: &mut Plies) {
     for load in &layup.loads {
         for (fabric, group) in &load.groups {
@@ -56,39 +71,45 @@ fn plies_of(layup: &Loaded<'_>, times: u64, plies: &mut Plies) {
 }
 
 impl Judge<'_> {
-    /// Fewest lay-ups, added up over the boards; no more than are wanted.
+    /// Fewest lay-ups, added up over the boards; no more than are wanted. Every board is asked for one more in turn, so
+    /// that what is easily shown is shown first.
     fn layups(&self, wanted: u64) -> u64 {
         let boards: BTreeSet<usize> = self.layups.iter().map(|layup| layup.board).collect();
-        let mut shown = 0;
-        for board in boards {
-            shown += self.of_board(board, wanted);
+        let mut shown = boards.len() as u64;
+        let mut open: Vec<Shown<'_>> = boards.into_iter().map(|board| self.of_board(board)).collect();
+        while shown < wanted && !open.is_empty() {
+            open.retain_mut(|board| {
+                let one_more = shown < wanted && self.one_more(board);
+                shown += u64::from(one_more);
+                one_more
+            });
         }
         shown.min(wanted)
     }
 
-    fn of_board(&self, board: usize, wanted: u64) -> u64 {
+    fn of_board(&self, board: usize) -> Shown<'_> {
         let of_board = || self.layups.iter().enumerate().filter(|(_, layup)| layup.board == board);
         let mut plies = Plies::new();
         of_board().for_each(|(_, layup)| plies_of(layup, layup.passes, &mut plies));
         let passes: u64 = of_board().map(|(_, layup)| layup.passes).sum();
         let early = self.plan.proof_block.as_ref().map_or(0, |proof| proof.layups);
-        let early: Vec<&Loaded<'_>> =
-            of_board().filter(|(at, _)| *at < early).map(|(_, layup)| layup).collect();
-        let mut tried = 0;
+        let early = of_board().filter(|(at, _)| *at < early).map(|(_, layup)| layup).collect();
         let all = (of_board().count() as u64).min(passes);
-        let mut shown = 1;
-        while shown < all.min(wanted) {
-            let n = usize::try_from(shown).unwrap_or(usize::MAX);
-            let too_few = match early[..] {
-                [first] => self.too_few_beside(first, n, &plies, passes, &mut tried),
-                _ => self.too_few((board, n), &plies, passes, &mut tried),
-            };
-            if !too_few {
-                break;
-            }
-            shown += 1;
+        Shown { board, plies, passes, early, all, shown: 1, tried: 0 }
+    }
+
+    /// Whether a board needs one lay-up more than was shown so far.
+    fn one_more(&self, of: &mut Shown<'_>) -> bool {
+        if of.shown >= of.all {
+            return false;
         }
-        shown
+        let n = usize::try_from(of.shown).unwrap_or(usize::MAX);
+        let too_few = match of.early[..] {
+            [first] => self.too_few_beside(first, n, &of.plies, of.passes, &mut of.tried),
+            _ => self.too_few((of.board, n), &of.plies, of.passes, &mut of.tried),
+        };
+        of.shown += u64::from(too_few);
+        too_few
     }
 
     /// Whether n lay-ups are too few where one of them is that one, made however often.
@@ -261,10 +282,10 @@ impl View {
     fn cannot(&self, times: &[u64], tried: &mut u64) -> bool {
         let mut open = vec![(0, vec![self.full; self.positions * times.len()])];
         let mut seen = BTreeSet::new();
-        while let Some((at, room)) = open.pop() {
+        while let Some((at, mut room)) = open.pop() {
             let Some(heap) = self.heaps.get(at) else { return false };
             let mut laid = Vec::new();
-            self.lay(heap, times, (0, heap.count), room, &mut laid, tried);
+            self.lay(heap, times, (0, heap.count), &mut room, &mut laid, tried);
             if *tried >= MOST_TRIED {
                 return false;
             }
@@ -279,23 +300,26 @@ impl View {
         heap: &Heap,
         times: &[u64],
         (from, left): (usize, u64),
-        room: Vec<u64>,
+        room: &mut [u64],
         laid: &mut Vec<Vec<u64>>,
         tried: &mut u64,
     ) {
         *tried += 1;
         if left == 0 {
-            laid.push(room);
+            laid.push(room.to_vec());
             return;
         }
         let Some(&made) = times.get(from) else { return };
-        let places: Vec<usize> = heap.on.iter().map(|on| from * self.positions + on).collect();
-        let free = places.iter().map(|&place| room[place]).min().unwrap_or(0);
-        for plies in 0..=(left / made).min(free / heap.load) {
-            let mut after = room.clone();
-            places.iter().for_each(|&place| after[place] -= plies * heap.load);
-            self.lay(heap, times, (from + 1, left - plies * made), after, laid, tried);
+        let places = || heap.on.iter().map(|on| from * self.positions + on);
+        let free = places().map(|place| room[place]).min().unwrap_or(0);
+        let most = (left / made).min(free / heap.load);
+        for plies in 0..=most {
+            self.lay(heap, times, (from + 1, left - plies * made), room, laid, tried);
+            if plies < most {
+                places().for_each(|place| room[place] -= heap.load);
+            }
         }
+        places().for_each(|place| room[place] += most * heap.load);
     }
 }
 

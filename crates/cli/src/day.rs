@@ -1,5 +1,7 @@
 //! A group's day, planned beside its plan: bags, order of work, stations, money.
 
+use std::time::Instant;
+
 use patchlay_group::DayError;
 use patchlay_optimise::Listener;
 use patchlay_optimise::Progress;
@@ -14,7 +16,7 @@ use crate::progress::Watch;
 use crate::report::{Failure, Message, Ours};
 use crate::write;
 
-/// The day of a group; nothing where the scenario has none.
+/// The day of a group; nothing where the scenario has none. A time limit counts from `begun`, when the plan was.
 ///
 /// # Errors
 /// What the group asks for cannot be had, or our own faults.
@@ -22,18 +24,20 @@ pub(crate) fn planned(
     wanted: &PlanArgs,
     loaded: &Loaded,
     plan: &Plan,
+    begun: Instant,
     watch: &Watch<'_>,
 ) -> Result<Option<Day>, Failure> {
     if loaded.job.group.is_none() {
         return Ok(None);
     }
     watch.event(&Progress::Phase { name: "bags, stations and hours".to_owned() });
-    let stop = || watch.stop();
+    let mut search = wanted.options();
+    let stop = || watch.stop() || search.time_limit.is_some_and(|limit| begun.elapsed() >= limit * 9 / 10);
     let options = patchlay_group::Options {
         seed: wanted.seed,
         effort: wanted.effort,
         one_more: true,
-        threads: wanted.options().threads,
+        threads: search.threads,
         stop: &stop,
     };
     let mut day = patchlay_group::plan_day(&loaded.job, plan, &options).map_err(|error| match error {
@@ -53,7 +57,8 @@ pub(crate) fn planned(
         Failure::PlanFails(failures)
     })?;
     watch.event(&Progress::Phase { name: "every quilt alone, to compare".to_owned() });
-    day.alone = patchlay_optimise::alone(&loaded.scenario, plan, &wanted.options(), watch)
+    search.time_limit = search.time_limit.map(|limit| limit.saturating_sub(begun.elapsed()));
+    day.alone = patchlay_optimise::alone(&loaded.scenario, plan, &search, watch)
         .map_err(|error| unplanned(error, &wanted.scenario))?;
     Ok(Some(day))
 }

@@ -43,7 +43,7 @@ pub(crate) fn run(wanted: &PlanArgs) -> Result<(), Failure> {
     let begun = Instant::now();
     let watch = Watch::new(&loaded.job);
     let planned = planned(wanted, &loaded, &watch);
-    let planned = planned.and_then(|plan| Ok((day::planned(wanted, &loaded, &plan, &watch)?, plan)));
+    let planned = planned.and_then(|plan| Ok((day::planned(wanted, &loaded, &plan, begun, &watch)?, plan)));
     watch.done();
     let (day, plan) = planned?;
     let seconds = begun.elapsed().as_secs_f64();
@@ -78,7 +78,12 @@ pub(crate) fn run(wanted: &PlanArgs) -> Result<(), Failure> {
 
 /// The checked plan.
 fn planned(wanted: &PlanArgs, loaded: &Loaded, watch: &Watch<'_>) -> Result<Plan, Failure> {
-    let found = patchlay_optimise::optimise(&loaded.job, &loaded.text, &wanted.options(), watch);
+    let mut options = wanted.options();
+    if loaded.job.group.is_some() {
+        // The day comes out of the same time.
+        options.time_limit = options.time_limit.map(|limit| limit / 2);
+    }
+    let found = patchlay_optimise::optimise(&loaded.job, &loaded.text, &options, watch);
     let mut plan = found.map_err(|error| unplanned(error, &wanted.scenario))?;
     if let Some(group) = &loaded.job.group {
         plan = patchlay_group::resupplied(&loaded.job, group, &plan);

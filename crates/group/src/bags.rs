@@ -92,22 +92,12 @@ fn shared(
     each.map(|(&(bag, needed), spare)| (bag, needed, u64::from(spare))).collect()
 }
 
-/// Divides the lots, which stand in the order of work, among the bags.
-pub(crate) fn divide(lots: &[Yield], wants: &[Wants]) -> Vec<Part> {
-    let mut of_kind: BTreeMap<Kind, Vec<(usize, u64)>> = BTreeMap::new();
-    for (at, lot) in lots.iter().enumerate() {
-        of_kind.entry(lot.kind).or_default().push((at, lot.patches));
-    }
-    let mut parts: Vec<Part> = Vec::new();
-    for want in wants {
-        let lots = of_kind.remove(&want.kind).unwrap_or_default();
-        let bags: Vec<(usize, u64)> = want.to_come().collect();
-        let plain = in_order(&lots, &bags);
-        let whole = whole_lots_first(&lots, &bags);
-        parts.extend(if whole.len() < plain.len() { whole } else { plain });
-    }
-    parts.sort_unstable();
-    parts
+/// Divides the lots of a kind, which stand in the order of work and have so many patches each, among the bags.
+pub(crate) fn divide(lots: &[(usize, u64)], want: &Wants) -> Vec<Part> {
+    let bags: Vec<(usize, u64)> = want.to_come().collect();
+    let plain = in_order(lots, &bags);
+    let whole = whole_lots_first(lots, &bags);
+    if whole.len() < plain.len() { whole } else { plain }
 }
 
 /// Lots and bags both in order.

@@ -29,8 +29,9 @@ pub use supply::resupplied;
 use bags::Wants;
 use lots::Yield;
 use schedule::hall::{Hall, Shop};
-use schedule::place::{Of, Placed, Rule};
-use schedule::{Found, Judge, Score};
+use schedule::place::{Of, Placed};
+use schedule::trays::{Setting, Trayed};
+use schedule::{Found, Judge};
 
 /// How to search.
 #[derive(Clone, Copy)]
@@ -60,13 +61,6 @@ pub enum DayError {
     #[error("the day cannot be planned: {}", .0.join("; "))]
     Impossible(Vec<String>),
 }
-
-/// Sequences judged at effort 1 for a plan of one task; larger plans get fewer, so that the work is about the same.
-const ROUNDS: u64 = 4_000_000;
-/// Most sequences judged at effort 1.
-const MOST_ROUNDS: u64 = 2_000;
-/// What one more of something would do is looked for in this part of the rounds.
-const PART: u64 = 8;
 
 /// Plans the day.
 ///
@@ -100,45 +94,19 @@ fn planned(job: &Job, plan: &Plan, rest: Option<&Rest>, options: &Options<'_>) -
     let wants = bags::wants(job, group, &lots, rest);
     let begun = bags::begun(&wants, group.bags.len());
     let hall = Hall::of(job, group);
-    let effort = u64::from(options.effort.clamp(1, 10));
-    let mut tried: Vec<(Score, Shop, Vec<Rule>, u64, u64)> = Vec::new();
-    for most in sizes(group, &hall) {
-        let shop = Shop::of(job, group, plan, most, rest).ok_or(DayError::NotOfThisScenario)?;
-        let lacking = schedule::lacking(&hall, &shop);
-        if !lacking.is_empty() {
-            return Err(DayError::Impossible(lacking));
-        }
-        let (lots, wants, begun, stop) = (&lots, &wants, &begun, options.stop);
-        let mut judge = Judge { group, lots, wants, begun, shop: &shop, urgent_by: 0, stop };
-        let starts = schedule::starts(&mut judge, &hall);
-        let size = 2 * shop.batches.len() + 3 * shop.runs.len() + group.bags.len() + lots.len() / 8;
-        let rounds = (ROUNDS / (size.max(1) as u64)).clamp(40, MOST_ROUNDS) * effort;
-        let score = judge.search(&hall, &starts, rounds / PART, options.seed).score;
-        let urgent_by = judge.urgent_by;
-        tried.push((score, shop, starts, urgent_by, rounds));
-    }
-    // The largest trays with which a short search does not end clearly later than with others.
-    let best = tried.iter().map(|tried| tried.0).min().ok_or(DayError::NotOfThisScenario)?;
-    let chosen = tried.into_iter().find(|(score, ..)| !best.clearly_before(score));
-    let (_, shop, starts, urgent_by, rounds) = chosen.ok_or(DayError::NotOfThisScenario)?;
-    let judge = Judge {
-        group,
-        lots: &lots,
-        wants: &wants,
-        begun: &begun,
-        shop: &shop,
-        urgent_by,
-        stop: options.stop,
-    };
-    let mut found = judge.search(&hall, &starts, rounds, options.seed);
+    let setting =
+        Setting { job, group, plan, rest, lots: &lots, wants: &wants, begun: &begun, hall: &hall, options };
+    let mut best = setting.best()?;
     if options.one_more && !hall.helpers.is_empty() {
         // What one more of something gains is only its own if the hall as it is was searched as long.
-        let start = [found.rule.clone()];
-        let again = judge.search(&hall, &start, rounds / PART, options.seed);
-        found = if again.score < found.score { again } else { found };
+        let again = setting.short(&best, &hall, best.found.rule.clone());
+        if again.score < best.found.score {
+            best.found = again;
+        }
     }
+    let (judge, shop, found) = (setting.judge(&best), &best.shop, &best.found);
     if found.score.late {
-        return Err(DayError::Impossible(vec![too_late(group, &judge, &hall, &found)]));
+        return Err(DayError::Impossible(vec![too_late(group, &judge, &hall, found)]));
     }
     let fewest = open::fewest_open(&found.bagged.needs);
     // Bags that are begun are open until they are full, so no order has fewer open than those.
@@ -155,17 +123,13 @@ fn planned(job: &Job, plan: &Plan, rest: Option<&Rest>, options: &Options<'_>) -
     let sorting = &found.bagged.sorting;
     let schedule = (!hall.helpers.is_empty()).then(|| {
         let names: Vec<&str> = job.boards.iter().map(|board| board.name.as_str()).collect();
-        let bound = schedule::bound::bound(&hall, &shop, sorting, &names);
+        let bound = schedule::bound::bound(&hall, shop, sorting, &names);
         Schedule {
-            tasks: written(group, &hall, &found),
+            tasks: written(group, &hall, found),
             finish: found.score.finish,
             finish_at_least: bound.finish.min(found.score.finish),
             held_by: bound.held_by,
-            one_more: if options.one_more {
-                one_more(job, &judge, &hall, &found, rounds, options)
-            } else {
-                Vec::new()
-            },
+            one_more: if options.one_more { one_more(&setting, &best) } else { Vec::new() },
         }
     });
     if found.score.above > 0 {
@@ -182,8 +146,8 @@ fn planned(job: &Job, plan: &Plan, rest: Option<&Rest>, options: &Options<'_>) -
         rest: rest.map(|rest| patchlay_plan::day::Rest { starts: rest.starts }),
         number: String::new(),
         bags: bag_lists(job, group, &wants),
-        lots: lot_lists(job, plan, &shop, &lots, &found),
-        batches: batch_lists(plan, &shop),
+        lots: lot_lists(job, plan, shop, &lots, found),
+        batches: batch_lists(plan, shop),
         runs: found
             .order
             .iter()
@@ -196,7 +160,7 @@ fn planned(job: &Job, plan: &Plan, rest: Option<&Rest>, options: &Options<'_>) -
             .collect(),
         figures: DayFigures {
             lots: lots.len() as u64,
-            parts: found.bagged.parts.len() as u64,
+            parts: found.score.parts,
             parts_at_least: bags::parts_at_least(&lots, &wants),
             sorting_seconds: sorting.runs.iter().sum(),
             most_open: found.score.open,
@@ -210,16 +174,6 @@ fn planned(job: &Job, plan: &Plan, rest: Option<&Rest>, options: &Options<'_>) -
     };
     day.number = day_number(&day).unwrap_or_default();
     Ok(day)
-}
-
-/// Most passes to a tray that are tried: as many as it serves, half of them, and so on. The last passes of the day pass
-/// through the hall sooner from small trays; from large ones the passes of a lay-up are not interrupted, and there is less to do.
-fn sizes(group: &Group, hall: &Hall) -> Vec<usize> {
-    let mut sizes = vec![group.passes_a_tray.max(1) as usize];
-    while let Some(&last) = sizes.last().filter(|last| **last > 1 && !hall.helpers.is_empty()) {
-        sizes.push(last.div_ceil(2));
-    }
-    sizes
 }
 
 /// What to say when the helpers' hours do not suffice.
@@ -236,20 +190,13 @@ fn too_late(group: &Group, judge: &Judge<'_>, hall: &Hall, found: &Found) -> Str
 }
 
 /// What one more of everything would do, each planned anew from the best sequence.
-fn one_more(
-    job: &Job,
-    judge: &Judge<'_>,
-    hall: &Hall,
-    found: &Found,
-    rounds: u64,
-    options: &Options<'_>,
-) -> Vec<OneMore> {
-    let ways = schedule::one_more(job, hall, judge.shop);
+fn one_more(setting: &Setting<'_>, day: &Trayed) -> Vec<OneMore> {
+    let ways = schedule::one_more(setting.job, setting.hall, &day.shop);
     let solve = |(what, hall): (String, Hall)| {
-        let mut start = found.rule.clone();
+        let mut start = day.found.rule.clone();
         start.reluctance.resize(hall.helpers.len(), [0; 6]);
-        let better = judge.search(&hall, &[start], rounds / PART, options.seed);
-        OneMore { what, finish: better.score.finish.min(found.score.finish) }
+        let better = setting.short(day, &hall, start);
+        OneMore { what, finish: better.score.finish.min(day.found.score.finish) }
     };
     ways.into_par_iter().map(solve).collect()
 }
@@ -312,7 +259,7 @@ fn batch_lists(plan: &Plan, shop: &Shop) -> Vec<Batch> {
 fn lot_lists(job: &Job, plan: &Plan, shop: &Shop, lots: &[Yield], found: &Found) -> Vec<Lot> {
     let rank = found.rank();
     let mut to: Vec<Vec<Part>> = vec![Vec::new(); lots.len()];
-    for &(lot, bag, patches) in &found.bagged.parts {
+    for &(lot, bag, patches) in found.bagged.parts() {
         to[lot].push(Part { bag: bag + 1, patches });
     }
     let mut all: Vec<(usize, &Yield, Vec<Part>)> =
@@ -338,7 +285,7 @@ fn lot_lists(job: &Job, plan: &Plan, shop: &Shop, lots: &[Yield], found: &Found)
 /// The tasks with names for numbers, by their start.
 fn written(group: &Group, hall: &Hall, found: &Found) -> Vec<Task> {
     let (stations, rank) = (hall.stations(), found.rank());
-    let mut all: Vec<&Placed> = found.tasks.iter().collect();
+    let mut all: Vec<&Placed> = found.track.tasks.iter().collect();
     all.sort_by_key(|task| (task.start, task.end, task.work, task.helper));
     all.into_iter()
         .map(|task| Task {

@@ -11,6 +11,7 @@ use patchlay_scenario::Job;
 use patchlay_scenario::job::Group;
 
 use crate::schedule::hall::Shop;
+use crate::schedule::trays::Trays;
 
 /// What makes pieces alike: fabric, plies, run, width.
 type Alike<'a> = (&'a str, u32, Length, Length);
@@ -89,7 +90,7 @@ impl<'a> Stock<'a> {
 /// to fold in it always comes next.
 #[must_use]
 pub fn resupplied(job: &Job, group: &Group, plan: &Plan) -> Plan {
-    let Some(shop) = Shop::of(job, group, plan, group.passes_a_tray as usize, None) else {
+    let Some(shop) = Shop::of(job, group, plan, &Trays::full(group.passes_a_tray as usize), None) else {
         return plan.clone();
     };
     let mut stock = Stock::of(plan);

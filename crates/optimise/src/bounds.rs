@@ -18,6 +18,7 @@ use crate::kinds::Kinds;
 use crate::listen::{Listener, Progress, Stop};
 use crate::model::Model;
 use crate::questions;
+use crate::solution::Solution;
 use crate::tree;
 use crate::whole;
 
@@ -28,12 +29,16 @@ pub struct Reach<'a> {
     pub in_full: usize,
     /// Rounds of decomposition.
     pub rounds: u32,
+    /// The plan as a solution of the model, where it is one: whole plans are looked for from there.
+    pub known: Option<&'a Solution>,
     /// A stop: what is proved by then is kept.
     pub stop: Stop<'a>,
 }
 
 /// Most cases of passes with the plain relaxation.
 const CASES: usize = 100;
+/// Most of them times fabrics: a case takes time in proportion to these.
+const CASES_OF_FABRICS: usize = 4_000;
 /// Rounds for a question on the way.
 const ROUNDS: u32 = 60;
 
@@ -162,7 +167,8 @@ fn all_together(
     let boards: Vec<&str> = job.boards.iter().map(|board| board.name.as_str()).collect();
     let lines = job.demands.len();
     // Passes that come whole show where a pass costs more than a step.
-    let cases = if late || costs.pass < step || reach.in_full == 0 { 1 } else { CASES };
+    let most = CASES.min(CASES_OF_FABRICS / model.fabrics.len().max(1)).max(1);
+    let cases = if late || costs.pass < step || reach.in_full == 0 { 1 } else { most };
     let aim = cases::Aim { value: value - constant, step, cases };
     let cases = cases::prove(&own, &costs, limits, aim).unwrap_or_default();
     if let Some(least) = cases.iter().map(|case| case.rounded_up(step)).min() {
@@ -180,8 +186,14 @@ fn all_together(
     if !strips || best.0 >= value || late {
         return best;
     }
-    let aim =
-        tree::Aim { value: value - constant, step, rounds: reach.rounds, by_passes: true, stop: reach.stop };
+    let aim = tree::Aim {
+        value: value - constant,
+        step,
+        rounds: reach.rounds,
+        by_passes: true,
+        known: reach.known,
+        stop: reach.stop,
+    };
     let cases = tree::prove(&own, &costs, limits, &aim, &mut |_| None).unwrap_or_default();
     let bound = cases.iter().map(|case| constant + case.proof.rounded_up(step).max(0)).min();
     if let Some(bound) = bound.filter(|bound| *bound > best.0) {
@@ -225,7 +237,7 @@ pub fn least_taken(job: &Job, model: &Model, stop: Stop<'_>) -> Vec<Length> {
 /// Fewest passes of any plan whose strip widths keep to the limits.
 #[must_use]
 pub fn fewest_passes(job: &Job, model: &Model, limits: &Limits, stop: Stop<'_>) -> u64 {
-    let reach = Reach { in_full: 1, rounds: ROUNDS, stop };
+    let reach = Reach { in_full: 1, rounds: ROUNDS, known: None, stop };
     let (bound, ..) =
         best_proof(job, model, (FigureKind::Passes, i128::MAX), limits, reach, &OnceCell::new(), &|_| {});
     u64::try_from(bound).unwrap_or(0)

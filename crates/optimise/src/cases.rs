@@ -10,10 +10,13 @@ use patchlay_plan::proof::PartProof;
 
 use crate::certify::{self, Proof};
 use crate::costs::{Costs, Limits};
-use crate::lp;
+use crate::lp::{self, Prices};
 use crate::model::Model;
 use crate::pricing::Column;
 use crate::tree::{passes_of, whole_numbers, widest};
+
+/// Shares below this are noise of the simplex.
+const LEAST_SHARE: f64 = 1e-9;
 
 /// One case with its proof.
 #[derive(Clone, Debug)]
@@ -24,6 +27,8 @@ pub struct Case {
     pub proof: Proof,
     /// Passes of every board in the relaxation.
     passes: Vec<f64>,
+    /// The strips that it is made of: a case within this one starts from them.
+    used: Vec<Column>,
 }
 
 /// How far to go.
@@ -38,12 +43,10 @@ pub struct Aim {
 }
 
 impl Case {
-    fn of(model: &Model, costs: &Costs, limits: Limits, start: &mut Vec<Column>) -> Option<Self> {
-        let prices = lp::solve(model, costs, &limits, start)?;
-        let proof = certify::of_prices(model, costs, &limits, &prices)?;
-        let passes = passes_in(model, costs, &limits, &prices.columns).unwrap_or_default();
-        start.clone_from(&prices.columns);
-        Some(Self { limits, proof, passes })
+    fn of(model: &Model, costs: &Costs, limits: Limits, prices: &Prices) -> Option<Self> {
+        let proof = certify::of_prices(model, costs, &limits, prices)?;
+        let (passes, used) = mixture(model, costs, &limits, &prices.columns).unwrap_or_default();
+        Some(Self { limits, proof, passes, used })
     }
 
     /// The proved value, rounded up to a multiple of `step`.
@@ -74,9 +77,9 @@ impl Case {
 /// lowest of their bounds holds for all.
 #[must_use]
 pub fn prove(model: &Model, costs: &Costs, limits: &Limits, aim: Aim) -> Option<Vec<Case>> {
-    let mut columns = Vec::new();
-    let mut case = |limits: Limits| Case::of(model, costs, limits, &mut columns);
-    let mut open = vec![case(limits.clone())?];
+    let prices = lp::solve(model, costs, limits, &[])?;
+    let singles = lp::one_ply_each(model);
+    let mut open = vec![Case::of(model, costs, limits.clone(), &prices)?];
     let mut closed = Vec::new();
     while open.len() + closed.len() < aim.cases {
         let by_value = |case: &Case| (case.proof.value * 1_000_000).div_euclid(case.proof.scale);
@@ -85,19 +88,31 @@ pub fn prove(model: &Model, costs: &Costs, limits: &Limits, aim: Aim) -> Option<
             break;
         }
         let whole = open.swap_remove(lowest);
+        let columns = [&singles[..], &whole.used].concat();
+        let half = |limits: Limits| {
+            let prices = lp::again(model, costs, &limits, &columns)?;
+            Case::of(model, costs, limits, &prices)
+        };
         let halves = whole.halves(model.boards.len());
-        match halves.and_then(|[lower, upper]| case(lower).zip(case(upper))) {
-            Some((lower, upper)) => open.extend([lower, upper]),
-            None => closed.push(whole),
-        }
+        let halves = halves.map(|[lower, upper]| rayon::join(|| half(lower), || half(upper)));
+        let Some((Some(lower), Some(upper))) = halves else {
+            closed.push(whole);
+            continue;
+        };
+        open.extend([lower, upper]);
     }
     closed.extend(open);
     Some(closed)
 }
 
-/// Passes of every board in the best mixture of these strips.
+/// Passes of every board in the best mixture of these strips, and the strips that it has a share of.
 #[allow(clippy::cast_precision_loss, reason = "floating-point choice of cases; the proof is made elsewhere")]
-fn passes_in(model: &Model, costs: &Costs, limits: &Limits, columns: &[Column]) -> Option<Vec<f64>> {
+fn mixture(
+    model: &Model,
+    costs: &Costs,
+    limits: &Limits,
+    columns: &[Column],
+) -> Option<(Vec<f64>, Vec<Column>)> {
     let all = costs.width.iter().chain(&costs.ply).chain([&costs.strip, &costs.pass]);
     let dearest = all.copied().max().unwrap_or(1).max(1) as f64;
     let cost = |cost: i128| cost as f64 / dearest;
@@ -110,12 +125,14 @@ fn passes_in(model: &Model, costs: &Costs, limits: &Limits, columns: &[Column]) 
     let passes: Vec<Variable> =
         (0..model.boards.len()).map(|board| problem.add_var(cost(costs.pass), range(board))).collect();
     let mut rows: BTreeMap<Row, Vec<(Variable, f64)>> = BTreeMap::new();
+    let mut shares = Vec::new();
     for column in columns {
         let plies: i64 = column.plies.iter().map(|&(_, n)| n).sum();
         let own = cost(costs.width[column.fabric]) * column.width as f64
             + cost(costs.strip)
             + cost(costs.ply[column.fabric]) * plies as f64;
         let variable = problem.add_var(own, any);
+        shares.push(variable);
         let mut terms: BTreeMap<Row, f64> = BTreeMap::new();
         for &(ply, count) in &column.plies {
             let data = &model.fabrics[column.fabric].plies[ply];
@@ -155,7 +172,9 @@ fn passes_in(model: &Model, costs: &Costs, limits: &Limits, columns: &[Column]) 
         problem.add_constraint(row.as_slice(), ComparisonOp::Le, most as f64);
     }
     let solution = problem.solve().ok()?;
-    Some(passes.iter().map(|&board| *solution.var_value(board)).collect())
+    let used = columns.iter().zip(shares).filter(|(_, share)| *solution.var_value(*share) > LEAST_SHARE);
+    let passes = passes.iter().map(|&board| *solution.var_value(board)).collect();
+    Some((passes, used.map(|(column, _)| column.clone()).collect()))
 }
 
 /// What a strip adds to.

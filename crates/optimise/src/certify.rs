@@ -73,8 +73,7 @@ fn rounded(model: &Model, costs: &Costs, limits: &Limits, prices: &Prices) -> Pr
         .fold(prices.held_passes, f64::max)
         .max(1e-12);
     let mut fine: i128 = 1;
-    let dearest =
-        costs.width.iter().chain(&costs.ply).chain([&costs.strip, &costs.pass]).copied().max().unwrap_or(1);
+    let dearest = dearest(costs);
     while largest * costs.unit as f64 * (fine as f64) < 1e14 && dearest * fine < 1_000_000_000_000_000_000 {
         fine *= 10;
     }
@@ -121,7 +120,12 @@ fn rounded(model: &Model, costs: &Costs, limits: &Limits, prices: &Prices) -> Pr
     proof
 }
 
-/// Lowers a fabric's patch prices until no strip column is worth more than it costs.
+fn dearest(costs: &Costs) -> i128 {
+    costs.width.iter().chain(&costs.ply).chain([&costs.strip, &costs.pass]).copied().max().unwrap_or(1)
+}
+
+/// Lowers a fabric's patch prices until no strip column is worth more than it costs. Each time ten times as much is taken
+/// off: a part of the price, and the same of what the simplex takes for nothing, which matters where strips cost nothing.
 fn settle(model: &Model, costs: &Costs, fine: i128, proof: &mut Proof, f: usize) {
     let start = proof.items[f].clone();
     for digits in (3..=15).rev() {
@@ -129,7 +133,9 @@ fn settle(model: &Model, costs: &Costs, fine: i128, proof: &mut Proof, f: usize)
             return;
         }
         let part = 10_i128.pow(digits);
-        proof.items[f] = start.iter().map(|&price| price - price / part - 1).map(|p| p.max(0)).collect();
+        let noise = dearest(costs) * fine / 10_i128.pow(digits - 3);
+        let less = |&price: &i128| (price - price / part - noise - 1).max(0);
+        proof.items[f] = start.iter().map(less).collect();
     }
     if !holds(model, costs, fine, proof, f) {
         proof.items[f] = vec![0; start.len()];

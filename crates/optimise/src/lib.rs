@@ -15,7 +15,7 @@ use std::time::{Duration, Instant};
 use patchlay_measure::Length;
 use patchlay_plan::{Batch, Outcome, PLAN_VERSION, Plan, ProofBlock, plan_number, scenario_digest};
 use patchlay_scenario::job::Aim;
-use patchlay_scenario::{Job, LoadingRule};
+use patchlay_scenario::{Job, LoadingRule, PlyRule};
 
 pub mod aim;
 mod alone;
@@ -138,6 +138,8 @@ pub fn in_pool<T: Send>(
 
 /// Rounds of decomposition for the proof of one figure, by effort.
 const ROUNDS_PER_LEVEL: u32 = 50;
+/// The same, times fabrics: every round asks each of them.
+const FABRIC_ROUNDS_PER_LEVEL: u32 = 400;
 /// Rounds of branching by effort, where the bound that comes with them is not asked for: on the demos those after them
 /// found nothing better.
 const BRANCHES_UNPROVED: u32 = 40;
@@ -279,13 +281,16 @@ impl<'a> Task<'a> {
             }
             None => (write(job, model, without, None, long)?, None),
         };
-        self.finished((written, proof_block, Vec::new()), care)
+        // Under the other rules the model has other plies than the one that bounds are about.
+        let alike = job.strategy.loading == LoadingRule::Mixed && job.strategy.plies != PlyRule::Folded;
+        self.finished((written, proof_block, Vec::new()), alike.then_some(without), care)
     }
 
     /// The plan with its bounds.
     fn finished(
         &self,
         (written, proof_block, batches): (finish::Written, Option<ProofBlock>, Vec<Batch>),
+        known: Option<&solution::Solution>,
         care: Care,
     ) -> Result<Plan, OptimiseError> {
         let Self { job, options, .. } = self;
@@ -296,8 +301,10 @@ impl<'a> Task<'a> {
             Care::Compared => 1,
             Care::LayUps | Care::Quick => 0,
         };
-        let rounds = ROUNDS_PER_LEVEL * options.effort.clamp(1, 10);
-        let reach = bounds::Reach { in_full, rounds, stop: &stop };
+        let fabrics = u32::try_from(job.fabrics.len()).unwrap_or(u32::MAX).max(1);
+        let rounds = ROUNDS_PER_LEVEL.min(FABRIC_ROUNDS_PER_LEVEL.div_ceil(fabrics));
+        let rounds = rounds * options.effort.clamp(1, 10);
+        let reach = bounds::Reach { in_full, rounds, known, stop: &stop };
         let (bounds, certificate) = bounds::of(job, &self.relaxed, &written, reach, self.listener);
         let outcome = match bounds.iter().all(|bound| bound.proved) {
             true => Outcome::Proved,
@@ -341,7 +348,7 @@ fn by_block(task: &Task<'_>, care: Care) -> Result<Plan, OptimiseError> {
     })?;
     // The first batch of that block is made first in any case.
     let proof_block = job.proof_block.as_ref().map(|_| proof_costs(job, &written, &written));
-    task.finished((written, proof_block, found.batches), care)
+    task.finished((written, proof_block, found.batches), None, care)
 }
 
 /// A plan that cuts the proof block first.

@@ -72,36 +72,60 @@ pub fn solve(model: &Model, costs: &Costs, limits: &Limits, start: &[Column]) ->
 }
 
 fn worked_out(model: &Model, costs: &Costs, limits: &Limits, start: &[Column]) -> Option<Prices> {
-    let floats = floats(costs);
     let mut columns = single_plies(model);
     columns.extend(start.iter().cloned());
+    from_columns(model, &floats(costs), limits, columns)
+}
+
+/// Solves the relaxation from these columns, with which it must have a solution and its dual a bound: those of a like
+/// question and [`one_ply_each`], far fewer than there are single plies.
+#[must_use]
+pub fn again(model: &Model, costs: &Costs, limits: &Limits, columns: &[Column]) -> Option<Prices> {
+    static SOLVED: Asked<Option<Prices>> = Asked::new();
+    let solved = || from_columns(model, &floats(costs), limits, columns.to_vec());
+    SOLVED.answer(&(model, costs, limits, columns), solved)
+}
+
+/// A single ply for every item that any gives.
+#[must_use]
+pub fn one_ply_each(model: &Model) -> Vec<Column> {
+    let mut given = BTreeSet::new();
+    let mut columns = single_plies(model);
+    columns.retain(|column| {
+        let yields = &model.fabrics[column.fabric].plies[column.plies[0].0].yields;
+        yields.iter().filter(|(item, _)| given.insert((column.fabric, *item))).count() > 0
+    });
+    columns
+}
+
+fn from_columns(model: &Model, floats: &Floats, limits: &Limits, mut columns: Vec<Column>) -> Option<Prices> {
     columns.sort();
     columns.dedup();
     let mut known: BTreeSet<Column> = columns.iter().cloned().collect();
-    let mut lp = Lp::build(model, &floats, limits, &columns)?;
+    let mut lp = Lp::build(model, floats, limits, &columns)?;
     loop {
         let prices = lp.prices(model);
         // A column that is already a row but still looks violated is noise of the simplex.
-        let mut fresh = violated(model, &floats, &prices);
+        let mut fresh = violated(model, floats, &prices);
         fresh.retain(|column| known.insert(column.clone()));
         if fresh.is_empty() {
             return Some(scaled(prices, floats.scale, columns));
         }
         if columns.len() + fresh.len() > MOST_ROWS && columns.len() < MOST_ROWS {
-            keep_useful(model, &floats, &prices, &mut columns);
+            keep_useful(model, floats, &prices, &mut columns);
             columns.extend(fresh);
-            lp = Lp::build(model, &floats, limits, &columns)?;
+            lp = Lp::build(model, floats, limits, &columns)?;
             continue;
         }
         let mut rebuilt = false;
         for column in fresh {
             columns.push(column);
-            if !rebuilt && !lp.add(model, &floats, columns.last()?) {
+            if !rebuilt && !lp.add(model, floats, columns.last()?) {
                 rebuilt = true;
             }
         }
         if rebuilt {
-            lp = Lp::build(model, &floats, limits, &columns)?;
+            lp = Lp::build(model, floats, limits, &columns)?;
         }
     }
 }

@@ -135,6 +135,12 @@ const STATES_WITH_FLOORS: usize = 1_000_000;
 const STEPS_TO_CHECK: usize = 4_000_000;
 /// Most steps of the search for a cover.
 const MOST_STEPS: usize = 10_000_000;
+/// Where they were too few, later questions about the same fabric get so many times fewer, for they will be too few again.
+const FEWER_STEPS: usize = 8;
+/// But no fewer than this.
+const LEAST_STEPS: usize = 500_000;
+/// States between looks at whether to stop.
+const STATES_BETWEEN_STOPS: u32 = 1 << 14;
 /// Strips looked at beyond which a checker, which has a limit of its own ten times as high, is not asked to do the same.
 const NODES_TO_CHECK: u64 = 2_000_000;
 /// Distance, as a share of the worth of the demand, within which strips are listed first.
@@ -174,6 +180,8 @@ pub struct Oracle<'a> {
     wanted: Vec<usize>,
     /// Whether a checker will repeat the search: then it is the plain one.
     for_checker: bool,
+    /// Most steps of a search for a cover.
+    most_steps: usize,
 }
 
 /// What is known of covering the demand with some strips.
@@ -243,7 +251,8 @@ impl<'a> Oracle<'a> {
             .zip(&steps)
             .map(|(item, step)| usize::try_from(item.wanted.div_ceil(*step)).unwrap_or(usize::MAX / 2));
         let wanted = wanted.collect();
-        let mut oracle = Self { fabric, kinds, known: BTreeSet::new(), steps, wanted, for_checker: false };
+        let (known, most_steps) = (BTreeSet::new(), MOST_STEPS);
+        let mut oracle = Self { fabric, kinds, known, steps, wanted, for_checker: false, most_steps };
         for (k, kind) in kinds.iter().enumerate() {
             if let Some(&(width, _)) = fabric.classes[kind.class].ways.first() {
                 let _ = oracle.known.insert(Strip { width, plies: vec![(k, 1)] });
@@ -255,7 +264,7 @@ impl<'a> Oracle<'a> {
     /// The same, for answers that a checker will ask for again: what it can do again is found out by doing it as it does.
     #[must_use]
     pub fn for_checker(self) -> Self {
-        Self { for_checker: true, ..self }
+        Self { for_checker: true, most_steps: STEPS_TO_CHECK, ..self }
     }
 
     /// Whether the demand is small enough for the search.
@@ -346,7 +355,7 @@ impl<'a> Oracle<'a> {
             }
             let Some((options, nodes)) = self.options(wanted, prices, &worth, distance) else { break };
             checkable &= nodes <= NODES_TO_CHECK;
-            match self.cover(wanted, &options, &worth, gap) {
+            match self.cover(wanted, &options, &worth, (gap, stop)) {
                 Cover::Cheapest(plan, value, steps) => {
                     checkable &= steps <= STEPS_TO_CHECK;
                     let found = to_float(value) - base;
@@ -362,6 +371,7 @@ impl<'a> Oracle<'a> {
                 }
                 Cover::Nothing(_) => break,
                 Cover::Unknown(least) => {
+                    self.most_steps = (self.most_steps / FEWER_STEPS).max(LEAST_STEPS.min(self.most_steps));
                     above = above.max(to_float(least).min(distance));
                     break;
                 }
@@ -615,14 +625,20 @@ impl<'a> Oracle<'a> {
     }
 
     /// The cheapest cover of the demand with these strips that is above its worth by less than `below`.
-    fn cover(&self, wanted: &Wanted, options: &[Offer], worth: &[f64], below: Option<f64>) -> Cover {
+    fn cover(
+        &self,
+        wanted: &Wanted,
+        options: &[Offer],
+        worth: &[f64],
+        (below, stop): (Option<f64>, Stop<'_>),
+    ) -> Cover {
         #[allow(clippy::cast_possible_truncation, reason = "a whole number below 2^53")]
         let below = below.map_or(i64::MAX, |below| below as i64);
         let ahead = (!self.for_checker).then_some(below);
         let Some(covering) = Covering::new(&wanted.counts, options, worth, ahead) else {
             return Cover::Unknown(0);
         };
-        match covering.cheapest(below) {
+        match covering.cheapest(below, self.most_steps, stop) {
             Ok((Some(used), steps)) => {
                 let value = used.iter().map(|(&option, n)| options[option].cost * n).sum();
                 let strips = used.into_iter().map(|(option, n)| (options[option].strip.clone(), n));
@@ -821,9 +837,15 @@ impl<'a> Covering<'a> {
     }
 
     /// How often each strip is used, if there is a cover that is above the worth of the demand by less than `below`, and
-    /// the steps it took. An error where there are too many ways: no cover then costs less than that above the worth of the
+    /// the steps it took. An error where there are too many ways, or too little time: no cover then costs less than that above the worth of the
     /// demand.
-    fn cheapest(&self, below: i64) -> Result<(Option<BTreeMap<usize, i64>>, usize), i64> {
+    #[allow(clippy::type_complexity, reason = "what was found and the steps it took")]
+    fn cheapest(
+        &self,
+        below: i64,
+        most_steps: usize,
+        stop: Stop<'_>,
+    ) -> Result<(Option<BTreeMap<usize, i64>>, usize), i64> {
         let all = self.radix.iter().product::<u64>() - 1;
         let (mut left, mut next) = (vec![0; self.radix.len()], vec![0; self.radix.len()]);
         self.digits(all, &mut left);
@@ -834,7 +856,7 @@ impl<'a> Covering<'a> {
         let mut near: BinaryHeap<Near> = BinaryHeap::new();
         let _ = known.insert(all, (0, usize::MAX, all));
         near.push(std::cmp::Reverse((self.ahead.to_go(&left), all, 0)));
-        let mut steps = 0;
+        let (mut steps, mut looked) = (0, 0_u32);
         while let Some(std::cmp::Reverse((least, state, spent))) = near.pop() {
             if least >= too_much {
                 break;
@@ -848,7 +870,8 @@ impl<'a> Covering<'a> {
             self.digits(state, &mut left);
             let Some((_, giving)) = self.by_item.iter().find(|(item, _)| left[*item] > 0) else { continue };
             steps += giving.len();
-            if steps > MOST_STEPS {
+            looked += 1;
+            if steps > most_steps || (looked.is_multiple_of(STATES_BETWEEN_STOPS) && stop()) {
                 return Err(least.div_euclid(scale) - base);
             }
             let far = spent + self.worth_of(&left);

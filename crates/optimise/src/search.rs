@@ -209,7 +209,7 @@ impl<'a> Search<'a> {
             }
             let searched = Oracle::new(&self.model.fabrics[f], &self.kinds.of[f]).is_searched();
             // Where a fabric is too large to be searched, the relaxation's mixture is rounded later.
-            if self.is_strips_alone(f) || !searched {
+            if self.is_strips_alone(f) || !searched || self.stopped() {
                 plain(self.model, &mut at, f);
                 continue;
             }
@@ -341,7 +341,14 @@ impl<'a> Search<'a> {
         let stop = move || listener.stop() || until.is_some_and(|until| Instant::now() >= until);
         let mut best = start;
         let (model, limits) = (self.model, self.limits);
-        let aim = tree::Aim { value: best.cost(self.costs), step, rounds, by_passes: false, stop: &stop };
+        let aim = tree::Aim {
+            value: best.cost(self.costs),
+            step,
+            rounds,
+            by_passes: false,
+            known: None,
+            stop: &stop,
+        };
         let mut watch = |sight: &tree::Sight<'_>| {
             if sight.cases > 1 {
                 self.cuts = Cuts::new(sight.costs, sight.found);

@@ -11,6 +11,7 @@ use crate::listen::Stop;
 use crate::lists;
 use crate::model::Model;
 use crate::oracle::FabricPlan;
+use crate::solution::Solution;
 use crate::whole::{Proof, Question};
 
 /// Rounds of the decomposition for one case.
@@ -66,6 +67,8 @@ pub struct Aim<'a> {
     pub rounds: u32,
     /// Whether plans are told apart by passes alone.
     pub by_passes: bool,
+    /// A solution to start from.
+    pub known: Option<&'a Solution>,
     /// Asked between rounds.
     pub stop: Stop<'a>,
 }
@@ -94,7 +97,7 @@ pub fn prove(
     aim: &Aim<'_>,
     watch: Watch<'_>,
 ) -> Option<Vec<Case>> {
-    let question = Question::of(model, costs)?;
+    let question = Question::of(model, costs, aim.known)?;
     let mut search = Search::new(model, &question, aim);
     let all = Region::within(limits, model.boards.len(), model.fabrics.len());
     let (root, found) = search.case(all)?;
@@ -188,7 +191,7 @@ struct Split {
 impl<'a> Search<'a> {
     fn new(model: &'a Model, question: &'a Question<'a>, aim: &'a Aim<'a>) -> Self {
         let decomposition = question.decomposition();
-        let Aim { value, step, rounds, by_passes, stop } = *aim;
+        let Aim { value, step, rounds, by_passes, stop, .. } = *aim;
         Self { model, question, decomposition, stop, by_passes, step, value, rounds, tries: TRIES }
     }
 

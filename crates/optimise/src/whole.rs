@@ -114,7 +114,7 @@ fn least_width(model: &Model, kinds: &Kinds, f: usize, stop: Stop<'_>) -> Option
 /// A bound over all fabrics, in a model without points that stand for pairs kept apart.
 #[must_use]
 pub fn prove(model: &Model, costs: &Costs, limits: &Limits, stop: Stop<'_>) -> Option<Proof> {
-    let question = Question::of(model, costs)?;
+    let question = Question::of(model, costs, None)?;
     let region = Region::within(limits, model.boards.len(), model.fabrics.len());
     let mut by = question.decomposition();
     let found = by.solve(&region, &Reach { rounds: ROUNDS, enough: i64::MAX, stop })?;
@@ -132,19 +132,23 @@ pub struct Question<'a> {
 }
 
 impl<'a> Question<'a> {
-    /// `None` where whole plans would show no more than the relaxation does, or where costs are too far apart.
+    /// `None` where whole plans would show no more than the relaxation does, or where costs are too far apart. A known
+    /// solution is where the decomposition starts: the master program then knows plans that keep what is held.
     #[must_use]
-    pub fn of(model: &'a Model, costs: &Costs) -> Option<Self> {
+    pub fn of(model: &'a Model, costs: &Costs, known: Option<&Solution>) -> Option<Self> {
         let (step, costs) = in_whole(model, costs)?;
         let kinds = Kinds::of_model(model);
         let answers_exactly = |f: usize| Oracle::new(&model.fabrics[f], &kinds.of[f]).is_searched();
         if !(0..model.fabrics.len()).any(|f| !model.fabrics[f].items.is_empty() && answers_exactly(f)) {
             return None;
         }
-        let mut start = Solution::empty(model);
-        for f in (0..model.fabrics.len()).filter(|&f| !model.fabrics[f].items.is_empty()) {
-            plain(model, &mut start, f);
-        }
+        let start = known.cloned().unwrap_or_else(|| {
+            let mut start = Solution::empty(model);
+            for f in (0..model.fabrics.len()).filter(|&f| !model.fabrics[f].items.is_empty()) {
+                plain(model, &mut start, f);
+            }
+            start
+        });
         Some(Self { model, kinds, step, costs, start })
     }
 

@@ -11,8 +11,9 @@ use num_rational::BigRational;
 use patchlay_measure::Length;
 use patchlay_plan::proof::PartProof;
 use patchlay_plan::{Bound, FigureKind, LoadingRule, Rational, StageProof};
+use rayon::prelude::*;
 
-use crate::facts::Facts;
+use crate::facts::{Cloth, Facts};
 use crate::fault::{FaultCode, Faults};
 use crate::figures::Totals;
 use costs::Costs;
@@ -90,12 +91,10 @@ impl Prover<'_> {
     /// Parts over all fabrics, each about a case: every plan is in one of them, so the lowest bound holds.
     fn by_cases(&self, figure: FigureKind, parts: &[PartProof]) -> Result<i128, Refused> {
         cases::cover_all(self.facts, parts)?;
-        let mut lowest: Option<i128> = None;
-        for part in parts {
-            let bound = self.joint(figure, part)?;
-            lowest = Some(lowest.map_or(bound, |lowest| lowest.min(bound)));
-        }
-        lowest.ok_or_else(Refused::too_large)
+        let bounds: Vec<Result<i128, Refused>> =
+            parts.par_iter().map(|part| self.joint(figure, part)).collect();
+        let bounds = bounds.into_iter().collect::<Result<Vec<_>, _>>()?;
+        bounds.into_iter().min().ok_or_else(Refused::too_large)
     }
 
     /// One part over all fabrics.
@@ -170,25 +169,23 @@ impl Prover<'_> {
             return Err(Refused::new(FaultCode::CertificateForm, found, "one part over all fabrics"));
         }
         let named: Vec<Option<&str>> = parts.iter().map(|part| part.fabric.as_deref()).collect();
-        let mut seen = 0;
-        let mut bound = 0_i128;
-        for (fabric, cloth) in self.facts.fabrics.iter().enumerate() {
+        let of_fabric = |(fabric, cloth): (usize, &Cloth)| {
             let mut own = parts.iter().filter(|part| part.fabric.as_ref() == Some(&cloth.name));
-            let (strips, widths) = match (own.next(), own.next(), self.facts.demand.wants(fabric)) {
-                (Some(part), None, true) => {
-                    seen += 1;
-                    self.strips(fabric, part)?
-                }
-                (None, None, wanted) if !wanted || parts.is_empty() => (0, Length::ZERO),
+            match (own.next(), own.next(), self.facts.demand.wants(fabric)) {
+                (Some(part), None, true) => Ok((1, self.strips(fabric, part)?)),
+                (None, None, wanted) if !wanted || parts.is_empty() => Ok((0, (0, Length::ZERO))),
                 _ => {
-                    let found = format!("{named:?}");
-                    return Err(Refused::new(
-                        FaultCode::CertificateForm,
-                        found,
-                        format!("one part for {}", cloth.name),
-                    ));
+                    let (found, expected) = (format!("{named:?}"), format!("one part for {}", cloth.name));
+                    Err(Refused::new(FaultCode::CertificateForm, found, expected))
                 }
-            };
+            }
+        };
+        let fabrics: Vec<Result<_, Refused>> =
+            self.facts.fabrics.par_iter().enumerate().map(of_fabric).collect();
+        let (mut seen, mut bound) = (0, 0_i128);
+        for (cloth, found) in self.facts.fabrics.iter().zip(fabrics) {
+            let (of_parts, (strips, widths)) = found?;
+            seen += of_parts;
             let own = (|| {
                 let taken = cloth.taken(strips, widths)?;
                 Some(match figure {

@@ -9,9 +9,10 @@ use patchlay_scenario::job::Group;
 use patchlay_scenario::job::group::{CutterClass, Helper};
 use patchlay_scenario::spec::Work;
 
-use crate::bags::Wants;
+use crate::bags::{Part, Wants};
 use crate::lots::{Yield, to_make};
 use crate::rest::Rest;
+use crate::schedule::trays::Trays;
 
 /// Strips that are cut between two squarings.
 const STRIPS_A_SQUARING: usize = 5;
@@ -113,22 +114,21 @@ pub(crate) struct Sorting {
 }
 
 impl Sorting {
-    pub(crate) fn of(
+    pub(crate) fn of<'p>(
         group: &Group,
-        shop: &Shop,
-        lots: &[Yield],
+        run_of: &[usize],
+        runs: usize,
         wants: &[Wants],
-        parts: &[crate::bags::Part],
+        parts: impl Iterator<Item = &'p Part>,
     ) -> Self {
-        let mut seconds = vec![0; shop.runs.len()];
+        let mut seconds = vec![0; runs];
         let mut bags: Vec<(Vec<usize>, u64)> = vec![(Vec::new(), 0); group.bags.len() + 1];
         for &(bag, needed, spare) in wants.iter().flat_map(|want| &want.bags) {
             bags[bag].1 += u64::from(needed + spare > 0) * u64::from(group.check_line);
         }
         for &(lot, bag, _) in parts {
-            let run = shop.run_of(&lots[lot]);
-            seconds[run] += u64::from(group.sort_part);
-            bags[bag].0.push(run);
+            seconds[run_of[lot]] += u64::from(group.sort_part);
+            bags[bag].0.push(run_of[lot]);
         }
         let bags = bags.into_iter().map(|(mut runs, check)| {
             runs.sort_unstable();
@@ -140,21 +140,26 @@ impl Sorting {
 }
 
 impl Shop {
+    /// Work made up for a test.
+    #[cfg(test)]
+    pub(super) fn made_up(batches: Vec<Batch>, runs: Vec<Run>, change: u64) -> Self {
+        Self { batches, runs, run_of: Vec::new(), change, proof: 0 }
+    }
+
     /// The run that a lot comes from.
     pub(crate) fn run_of(&self, lot: &Yield) -> usize {
         self.run_of[lot.layup].get(&lot.pass).copied().unwrap_or(0)
     }
 
-    /// What there is still to do of a plan, with at most so many passes to a tray; `None` if the plan does not belong to
-    /// the job.
+    /// The runs that there are still to do of a plan with these trays, without batches of strips; `None` if the plan does
+    /// not belong to the job.
     pub(crate) fn of(
         job: &Job,
         group: &Group,
         plan: &Plan,
-        most: usize,
+        trays: &Trays,
         rest: Option<&Rest>,
     ) -> Option<Self> {
-        let most = most.max(1);
         let times = &job.cutter.times;
         // Where every length or cut comes from, and the standard seconds to make it.
         let mut pieces: BTreeMap<&str, ((usize, usize), u64)> = BTreeMap::new();
@@ -177,7 +182,7 @@ impl Shop {
             let mut own = BTreeMap::new();
             let to_make = to_make(plan, rest, at);
             let in_a_row = to_make.chunk_by(|one, next| one + 1 == *next);
-            for chunk in in_a_row.flat_map(|passes| passes.chunks(most)) {
+            for chunk in in_a_row.flat_map(|passes| trays.of(at, passes)) {
                 own.extend(chunk.iter().map(|&pass| (pass, runs.len())));
                 let passes = layup.passes.get(chunk[0]..chunk[0] + chunk.len())?;
                 let used = || passes.iter().flatten().flatten();
@@ -207,17 +212,15 @@ impl Shop {
         let proof = plan.proof_block.as_ref().map_or(0, |proof| proof.layups);
         let proof = runs.iter().filter(|run| run.layup < proof).count();
         let change = u64::from(times.change_board);
-        let mut shop = Self { batches: Vec::new(), runs, run_of, change, proof };
-        shop.make_batches(job, plan, rest);
-        Some(shop)
+        Some(Self { batches: Vec::new(), runs, run_of, change, proof })
     }
 
-    /// Divides the strips into batches in the order in which the runs need them.
-    fn make_batches(&mut self, job: &Job, plan: &Plan, rest: Option<&Rest>) {
+    /// Divides the strips into batches in the order in which the runs need them, if they come in this sequence.
+    pub(crate) fn make_batches(&mut self, job: &Job, plan: &Plan, rest: Option<&Rest>, sequence: &[usize]) {
         let times = &job.cutter.times;
-        let order = crate::supply::few_new_strips(self);
+        self.batches.clear();
         let needed: Vec<&[(usize, usize)]> =
-            order.into_iter().map(|run| self.runs[run].strips.as_slice()).collect();
+            sequence.iter().map(|&run| self.runs[run].strips.as_slice()).collect();
         let mut home: BTreeMap<(usize, usize), usize> = BTreeMap::new();
         let open = |f: usize, s: usize| to_cut(plan, rest, f, s);
         let batches = crate::supply::batches(plan, &needed, STRIPS_A_SQUARING, open);

@@ -8,6 +8,7 @@ pub(crate) mod bound;
 pub(crate) mod hall;
 pub(crate) mod place;
 mod timeline;
+pub(crate) mod trays;
 
 use std::sync::Arc;
 
@@ -21,10 +22,12 @@ use crate::bags::{self, Part, Wants};
 use crate::lots::Yield;
 use crate::open;
 use hall::{Hall, Shop, Sorting};
-use place::{Of, Placed, Rule};
+use place::{Of, Placed, Rule, Track};
 
 /// Searches that run beside one another, each from another start.
-const CHAINS: u64 = 4;
+const CHAINS: usize = 4;
+/// Times that they all go on from the best of them, the first start included.
+const STAGES: usize = 8;
 
 /// What a sequence of runs is judged by.
 pub(crate) struct Judge<'a> {
@@ -39,12 +42,23 @@ pub(crate) struct Judge<'a> {
     /// between runs so that it takes fewer still is not worth a later finish.
     pub(crate) urgent_by: u64,
     pub(crate) stop: &'a (dyn Fn() -> bool + Sync),
+    /// The run of every lot.
+    run_of: Vec<usize>,
+    /// The lots of every kind that is wanted.
+    of_kind: Vec<Vec<usize>>,
+}
+
+/// The lots of a kind in the order of work, and where they go.
+#[derive(Debug)]
+struct Divided {
+    lots: Vec<usize>,
+    parts: Vec<Part>,
 }
 
 /// What a sequence of runs means for the bags.
 #[derive(Debug)]
 pub(crate) struct Bagged {
-    pub(crate) parts: Vec<Part>,
+    by_kind: Vec<Arc<Divided>>,
     /// Bags that each run cuts for, without the bag of spares.
     pub(crate) needs: Vec<Vec<usize>>,
     pub(crate) sorting: Sorting,
@@ -58,7 +72,14 @@ pub(crate) struct Found {
     /// Runs in the order of work: by when they are cranked.
     pub(crate) order: Vec<usize>,
     pub(crate) bagged: Arc<Bagged>,
-    pub(crate) tasks: Vec<Placed>,
+    pub(crate) track: Track,
+}
+
+impl Bagged {
+    /// Where everything goes.
+    pub(crate) fn parts(&self) -> impl Iterator<Item = &Part> {
+        self.by_kind.iter().flat_map(|kind| &kind.parts)
+    }
 }
 
 impl Found {
@@ -73,10 +94,11 @@ impl Found {
 
     /// The run that ends last, or of those that the bag that ends last needs.
     fn last_run(&self) -> Option<usize> {
-        let last = self.tasks.iter().max_by_key(|task| task.end)?;
+        let tasks = &self.track.tasks;
+        let last = tasks.iter().max_by_key(|task| task.end)?;
         let counted = |run: &usize| {
-            let tasks = self.tasks.iter().filter(|task| task.work == Work::LiftOut);
-            tasks.filter(|task| task.of == Of::Run(*run)).map(|task| task.end).max()
+            let counts = tasks.iter().filter(|task| task.work == Work::LiftOut);
+            counts.filter(|task| task.of == Of::Run(*run)).map(|task| task.end).max()
         };
         match last.of {
             Of::Bag(bag) => self.bagged.sorting.bags[bag].0.iter().copied().max_by_key(counted),
@@ -106,48 +128,94 @@ pub(crate) struct Score {
 
 impl Score {
     /// Whether it is better by more than a twentieth of the finish, or by anything that comes before the finish.
-    pub(crate) fn clearly_before(&self, other: &Self) -> bool {
-        let first = |score: &Self| (score.late, score.above, score.urgent_over);
-        first(self) < first(other)
-            || first(self) == first(other)
-                && self.finish.saturating_mul(100) < other.finish.saturating_mul(95)
+    fn clearly_before(&self, other: &Self) -> bool {
+        self.first() < other.first() || self.sooner(other, 20)
+    }
+
+    /// Whether the day ends sooner by more than one in so many, and nothing that comes before the finish is worse.
+    fn sooner(&self, other: &Self, one_in: u64) -> bool {
+        let sooner = other.finish.saturating_sub(self.finish);
+        self.first() <= other.first() && sooner.saturating_mul(one_in) > other.finish
+    }
+
+    fn first(&self) -> (bool, u64, u64) {
+        (self.late, self.above, self.urgent_over)
+    }
+}
+
+impl<'a> Judge<'a> {
+    /// A judge who asks for nothing of urgent bags yet.
+    pub(crate) fn new(
+        group: &'a Group,
+        lots: &'a [Yield],
+        (wants, begun): (&'a [Wants], &'a [usize]),
+        shop: &'a Shop,
+        stop: &'a (dyn Fn() -> bool + Sync),
+    ) -> Self {
+        let mut of_kind = vec![Vec::new(); wants.len()];
+        for (at, lot) in lots.iter().enumerate() {
+            if let Ok(kind) = wants.binary_search_by_key(&lot.kind, |want| want.kind) {
+                of_kind[kind].push(at);
+            }
+        }
+        let run_of = lots.iter().map(|lot| shop.run_of(lot)).collect();
+        Self { group, lots, wants, begun, shop, urgent_by: 0, stop, run_of, of_kind }
     }
 }
 
 impl Judge<'_> {
-    /// Divides what is cut among the bags, runs in this sequence.
-    fn bagged(&self, sequence: &[usize]) -> Bagged {
+    /// Divides what is cut among the bags, runs in this sequence. What was divided before, lots in the same order, stays.
+    fn bagged(&self, sequence: &[usize], before: Option<&Bagged>) -> Bagged {
         let mut rank = vec![0; self.shop.runs.len()];
         for (at, &run) in sequence.iter().enumerate() {
             rank[run] = at;
         }
-        // Lots are numbered as they stand in `lots`, whatever the sequence.
-        let mut turn: Vec<usize> = (0..self.lots.len()).collect();
-        turn.sort_by_key(|&lot| (rank[self.shop.run_of(&self.lots[lot])], lot));
-        let ordered: Vec<Yield> = turn.iter().map(|&lot| self.lots[lot]).collect();
-        let mut parts = bags::divide(&ordered, self.wants);
-        parts.iter_mut().for_each(|part| part.0 = turn[part.0]);
-        let needs = self.needs(&parts);
-        let sorting = Sorting::of(self.group, self.shop, self.lots, self.wants, &parts);
-        Bagged { parts, needs, sorting }
+        let divided = |kind: usize| {
+            let before = before.map(|before| &before.by_kind[kind]);
+            let mut lots = before.map_or(&self.of_kind[kind], |before| &before.lots).clone();
+            lots.sort_by_key(|&lot| (rank[self.run_of[lot]], lot));
+            if let Some(before) = before.filter(|before| before.lots == lots) {
+                return Arc::clone(before);
+            }
+            let sized: Vec<(usize, u64)> = lots.iter().map(|&lot| (lot, self.lots[lot].patches)).collect();
+            Arc::new(Divided { lots, parts: bags::divide(&sized, &self.wants[kind]) })
+        };
+        let by_kind: Vec<Arc<Divided>> = (0..self.wants.len()).map(divided).collect();
+        let parts = || by_kind.iter().flat_map(|kind| &kind.parts);
+        let needs = self.needs(parts());
+        let sorting = Sorting::of(self.group, &self.run_of, self.shop.runs.len(), self.wants, parts());
+        Bagged { by_kind, needs, sorting }
     }
 
     /// What comes of a rule.
     pub(crate) fn judge(&self, hall: &Hall, rule: &Rule) -> Found {
-        self.placed(hall, rule, Arc::new(self.bagged(&rule.sequence)))
+        let bagged = Arc::new(self.bagged(&rule.sequence, None));
+        self.placed(hall, rule, bagged, (&Track::default(), 0))
     }
 
-    fn placed(&self, hall: &Hall, rule: &Rule, bagged: Arc<Bagged>) -> Found {
-        let sequence = &rule.sequence;
-        let Bagged { parts, needs, sorting } = &*bagged;
-        let tasks = if hall.helpers.is_empty() {
-            Some(Vec::new())
+    /// What comes of a rule that was made from another, in the same hall.
+    fn changed(&self, hall: &Hall, found: &Found, rule: &Rule) -> Found {
+        let bagged = if rule.sequence == found.rule.sequence {
+            Arc::clone(&found.bagged)
         } else {
-            place::place(hall, self.shop, sorting, rule)
+            Arc::new(self.bagged(&rule.sequence, Some(&found.bagged)))
         };
-        let late = tasks.is_none();
-        let tasks = tasks.unwrap_or_default();
-        let order = order(&tasks, sequence);
+        let same = place::same_places((rule, &found.rule), (&bagged.sorting, &found.bagged.sorting));
+        self.placed(hall, rule, bagged, (&found.track, same))
+    }
+
+    fn placed(&self, hall: &Hall, rule: &Rule, bagged: Arc<Bagged>, from: (&Track, usize)) -> Found {
+        let sequence = &rule.sequence;
+        let Bagged { needs, sorting, .. } = &*bagged;
+        let track = if hall.helpers.is_empty() {
+            Some(Track::default())
+        } else {
+            place::place(hall, self.shop, sorting, rule, from)
+        };
+        let late = track.is_none();
+        let track = track.unwrap_or_default();
+        let tasks = &track.tasks;
+        let order = order(tasks, sequence);
         let open = self.most_open(needs, &order);
         let finish = tasks.iter().map(|task| task.end).max().unwrap_or(0);
         let from = finish - finish / LAST_PART;
@@ -160,18 +228,18 @@ impl Judge<'_> {
             urgent_after,
             finish,
             strain,
-            changes: changes(self.shop, &tasks, &order),
+            changes: changes(self.shop, tasks, &order),
             open,
-            parts: parts.len() as u64,
+            parts: bagged.by_kind.iter().map(|kind| kind.parts.len() as u64).sum(),
         };
-        Found { score, rule: rule.clone(), order, bagged, tasks }
+        Found { score, rule: rule.clone(), order, bagged, track }
     }
 
     /// Bags that each run cuts for, without the bag of spares.
-    fn needs(&self, parts: &[Part]) -> Vec<Vec<usize>> {
+    fn needs<'p>(&self, parts: impl Iterator<Item = &'p Part>) -> Vec<Vec<usize>> {
         let mut needs: Vec<Vec<usize>> = vec![Vec::new(); self.shop.runs.len()];
-        for &(lot, bag, _) in parts.iter().filter(|part| part.1 < self.group.bags.len()) {
-            needs[self.shop.run_of(&self.lots[lot])].push(bag);
+        for &(lot, bag, _) in parts.filter(|part| part.1 < self.group.bags.len()) {
+            needs[self.run_of[lot]].push(bag);
         }
         for bags in &mut needs {
             bags.sort_unstable();
@@ -202,26 +270,32 @@ impl Judge<'_> {
         order.iter().rposition(urgent).map_or(0, |last| last as u64 + 1)
     }
 
-    /// The best sequence that a search of so many rounds finds.
+    /// The best sequence that a search of so many rounds finds. Chains begin at several starts; from time to time all go on
+    /// from the best.
     pub(crate) fn search(&self, hall: &Hall, starts: &[Rule], rounds: u64, seed: u64) -> Found {
-        let chains: Vec<Found> = (0..CHAINS)
-            .into_par_iter()
-            .map(|chain| {
-                let start = &starts[usize::try_from(chain).unwrap_or(0) % starts.len()];
+        let starts = starts.get(..CHAINS).unwrap_or(starts);
+        let mut found: Vec<Found> = starts.par_iter().map(|start| self.judge(hall, start)).collect();
+        for stage in 0..STAGES {
+            let chain = |chain: usize| {
+                let start = found[chain % found.len()].clone();
+                let turn = (stage * CHAINS + chain + 1) as u64;
                 self.chain(
                     hall,
                     start,
-                    rounds / CHAINS,
-                    seed ^ (chain + 1).wrapping_mul(0x9e37_79b9_7f4a_7c15),
+                    rounds / (STAGES * CHAINS) as u64,
+                    seed ^ turn.wrapping_mul(0x9e37_79b9_7f4a_7c15),
                 )
-            })
-            .collect();
-        let best = chains.into_iter().min_by_key(|found| found.score);
-        best.unwrap_or_else(|| self.judge(hall, &starts[0]))
+            };
+            found = (0..CHAINS).into_par_iter().map(chain).collect();
+            if let Some(best) = (0..CHAINS).min_by_key(|&at| found[at].score) {
+                found = vec![found.swap_remove(best)];
+            }
+        }
+        found.swap_remove(0)
     }
 
-    fn chain(&self, hall: &Hall, start: &Rule, rounds: u64, seed: u64) -> Found {
-        let mut best = self.judge(hall, start);
+    fn chain(&self, hall: &Hall, start: Found, rounds: u64, seed: u64) -> Found {
+        let mut best = start;
         let mut random = Random(seed);
         for _ in 0..rounds {
             if (self.stop)() {
@@ -236,11 +310,7 @@ impl Judge<'_> {
             if next == best.rule {
                 continue;
             }
-            let found = if next.sequence == best.rule.sequence {
-                self.placed(hall, &next, Arc::clone(&best.bagged))
-            } else {
-                self.judge(hall, &next)
-            };
+            let found = self.changed(hall, &best, &next);
             if found.score <= best.score {
                 best = found;
             }
@@ -271,7 +341,9 @@ const FAR: usize = 200;
 /// The last part of the day is a sixteenth of it.
 const LAST_PART: u64 = 16;
 /// Runs up to which single tasks are settled.
-const MOST_SETTLED: usize = 40;
+const MOST_SETTLED: usize = 100;
+/// By how many runs counting is put off at most.
+const MOST_LATER: usize = 3;
 /// Seconds of reluctance that are tried.
 const RELUCTANCE: [u64; 6] = [0, 60, 300, 1_200, 3_600, 20_000];
 
@@ -282,9 +354,13 @@ impl Judge<'_> {
         let several: Vec<usize> =
             (0..hall.helpers.len()).filter(|&at| hall.helpers[at].can.len() > 1).collect();
         // Who does one task matters where tasks are few.
-        let kind = random.below(if all <= MOST_SETTLED { 6 } else { 4 });
-        if kind >= 4 && !several.is_empty() {
+        let kind = random.below(if all <= MOST_SETTLED { 8 } else { 5 });
+        if kind >= 6 && !several.is_empty() {
             self.settle(hall, rule, random);
+            return;
+        }
+        if kind >= 4 {
+            rule.later[random.below(all)] = random.below(MOST_LATER + 1);
             return;
         }
         if (kind == 0 || all < fixed + 2) && !several.is_empty() {
@@ -311,19 +387,20 @@ impl Judge<'_> {
 impl Judge<'_> {
     /// Settles who does a task, or leaves it open again.
     fn settle(&self, hall: &Hall, rule: &mut Rule, random: &mut Random) {
-        let work = Work::ALL[random.below(Work::ALL.len())];
+        let able =
+            |work: Work| (0..hall.helpers.len()).filter(move |&at| hall.helpers[at].can.contains(&work));
+        let open: Vec<Work> = Work::ALL.into_iter().filter(|&work| able(work).nth(1).is_some()).collect();
+        let Some(&work) = open.get(random.below(open.len())) else { return };
         let all = match work {
             Work::Press | Work::Strips => self.shop.batches.len(),
             Work::Fold | Work::Crank | Work::LiftOut => self.shop.runs.len(),
             Work::CheckBags => self.group.bags.len() + 1,
         };
         let task = (work, random.below(all));
-        let able: Vec<usize> =
-            (0..hall.helpers.len()).filter(|&at| hall.helpers[at].can.contains(&work)).collect();
-        if able.len() < 2 || all == 0 || random.below(3) == 0 {
+        if random.below(3) == 0 {
             let _ = rule.settled.remove(&task);
-        } else {
-            let _ = rule.settled.insert(task, able[random.below(able.len())]);
+        } else if let Some(helper) = able(work).nth(random.below(able(work).count())) {
+            let _ = rule.settled.insert(task, helper);
         }
     }
 }
@@ -363,8 +440,9 @@ fn changes(shop: &Shop, tasks: &[Placed], order: &[usize]) -> u64 {
     (at.len() - at.windows(2).filter(|two| same(two)).count()) as u64
 }
 
-/// Sequences to start from: a slow end, few bags open, few new strips at a time. The proof block comes first, then urgent
-/// bags; how soon these are full at best is what the search has to keep to.
+/// Rules to start from, the best first: sequences with a slow end of several kinds, with few bags open, with few new
+/// strips at a time, each with and without reluctance. The proof block comes first, then urgent bags; how soon these are
+/// full at best is what the search has to keep to.
 pub(crate) fn starts(judge: &mut Judge<'_>, hall: &Hall) -> Vec<Rule> {
     let shop = judge.shop;
     let planned: Vec<usize> = (0..shop.runs.len()).collect();
@@ -373,66 +451,99 @@ pub(crate) fn starts(judge: &mut Judge<'_>, hall: &Hall) -> Vec<Rule> {
     let needs = judge.judge(hall, &Rule::plain(hall, steady.clone())).bagged;
     let needs = &needs.needs;
     let urgent = |run: usize| needs[run].iter().any(|&bag| judge.group.bags[bag].urgent);
-    let few_open = open::fewest_open(needs).order.unwrap_or(planned);
-    let late = slow_end(hall, shop, &|run| {
-        if run < first {
-            0
-        } else if urgent(run) {
-            1
-        } else {
-            2
-        }
-    });
+    let class = |run: usize| if run < first { 0 } else { 1 + u8::from(!urgent(run)) };
     let urgent_first = |mut sequence: Vec<usize>| {
-        sequence.sort_by_key(|&run| (run >= first, !urgent(run)));
+        sequence.sort_by_key(|&run| class(run));
         sequence
     };
-    let sequences = [late.clone(), late, urgent_first(few_open), urgent_first(steady)];
-    let reluctance = by_quota(hall, shop, &judge.bagged(&sequences[0]).sorting);
-    let mut starts: Vec<Rule> = sequences.map(|sequence| Rule::plain(hall, sequence)).into();
-    starts.iter_mut().skip(1).for_each(|rule| rule.reluctance.clone_from(&reluctance));
-    let after = starts.iter().map(|rule| judge.judge(hall, rule).score.urgent_after);
-    judge.urgent_by = after.min().unwrap_or(0);
-    starts
+    let few_open = open::fewest_open(needs).order.unwrap_or(planned);
+    let mut sequences = vec![urgent_first(few_open), urgent_first(steady)];
+    for busiest in [false, true] {
+        sequences.extend(SHARES.map(|power| slow_end(&Strain::of(hall, shop, busiest), shop, power, &class)));
+    }
+    let reluctance = by_quota(hall, shop, &judge.bagged(&sequences[0], None).sorting);
+    let plain = sequences.into_iter().map(|sequence| Rule::plain(hall, sequence));
+    let rules = plain.flat_map(|rule| [Rule { reluctance: reluctance.clone(), ..rule.clone() }, rule]);
+    let mut starts: Vec<Found> =
+        rules.collect::<Vec<_>>().par_iter().map(|rule| judge.judge(hall, rule)).collect();
+    // All of them put what is urgent first; the one that ends soonest says how soon it is full.
+    let soonest = starts.iter().map(|found| &found.score);
+    let soonest = soonest.min_by_key(|score| (score.late, score.above, score.finish, score.urgent_after));
+    judge.urgent_by = soonest.map_or(0, |score| score.urgent_after);
+    let order = |found: &Found| Score {
+        urgent_over: found.score.urgent_after.saturating_sub(judge.urgent_by),
+        ..found.score
+    };
+    starts.sort_by_key(order);
+    starts.into_iter().map(|found| found.rule).collect()
 }
 
-/// Runs in an order that ends slowly: built from the end, where the run comes next whose own strips, those that no run
-/// before it needs, take longest to prepare for the work that it brings to all who come after. Who cuts strips then gives
-/// the others little to do at last, and much at first. Runs of a lower class come first.
-fn slow_end(hall: &Hall, shop: &Shop, class: &dyn Fn(usize) -> u8) -> Vec<usize> {
-    let mut wanted = vec![0_usize; shop.batches.len()];
+/// How strips that several runs need count for each of them: the time for them divided by this power of the number of runs;
+/// with the last, next to nothing where there are two.
+const SHARES: [u32; 4] = [1, 2, 3, 20];
+
+/// What runs and batches ask of the hall, in parts of a second of all who can do it.
+struct Strain {
+    batches: Vec<u128>,
+    runs: Vec<u128>,
+}
+
+impl Strain {
+    /// By all kinds of work; or, before and after the tray is begun, by the one that takes longest.
+    fn of(hall: &Hall, shop: &Shop, busiest: bool) -> Self {
+        let pace = Work::ALL.map(|work| {
+            let able = hall.helpers.iter().filter(|helper| helper.can.contains(&work));
+            able.map(|helper| u64::from(helper.speed_percent)).sum::<u64>().max(1)
+        });
+        let takes = |work: Work, standard: u64| u128::from(standard * 100_000 / pace[work as usize]);
+        let batches = shop.batches.iter();
+        let batches =
+            batches.map(|batch| vec![takes(Work::Press, batch.press), takes(Work::Strips, batch.cut)]);
+        let runs = shop.runs.iter().map(|run| {
+            vec![takes(Work::Fold, run.tray), takes(Work::Crank, run.crank), takes(Work::LiftOut, run.count)]
+        });
+        Self { batches: felt(batches.collect(), busiest), runs: felt(runs.collect(), busiest) }
+    }
+}
+
+/// The sums of rows, or their values in the column that has the greatest sum.
+fn felt(rows: Vec<Vec<u128>>, busiest: bool) -> Vec<u128> {
+    let columns = rows.first().map_or(0, Vec::len);
+    let column = (0..columns).max_by_key(|&column| rows.iter().map(|row| row[column]).sum::<u128>());
+    let of = |row: Vec<u128>| match column.filter(|_| busiest) {
+        Some(column) => row[column],
+        None => row.into_iter().sum(),
+    };
+    rows.into_iter().map(of).collect()
+}
+
+/// Runs in an order that ends slowly: built from the end, where the run comes next whose strips, in its share of them, take
+/// longest to prepare for the work that it brings to all who come after. Who cuts strips then gives the others little to
+/// do at last, and much at first. Runs of a lower class come first.
+fn slow_end(strain: &Strain, shop: &Shop, power: u32, class: &dyn Fn(usize) -> u8) -> Vec<usize> {
+    let mut wanted = vec![0_u128; shop.batches.len()];
     shop.runs.iter().flat_map(|run| &run.batches).for_each(|&batch| wanted[batch] += 1);
-    let pace = |work: Work| -> u64 {
-        let able = hall.helpers.iter().filter(|helper| helper.can.contains(&work));
-        able.map(|helper| u64::from(helper.speed_percent)).sum::<u64>().max(1)
-    };
-    // In parts of a second of all who can do it.
-    let takes = |work: Work, standard: u64| standard * 100_000 / pace(work);
-    let brings = |run: usize| {
-        let run = &shop.runs[run];
-        let all = [(Work::Fold, run.tray), (Work::Crank, run.crank), (Work::LiftOut, run.count)];
-        u128::from(all.map(|(work, standard)| takes(work, standard)).into_iter().sum::<u64>().max(1))
-    };
     let mut left: Vec<usize> = (0..shop.runs.len()).collect();
     let mut order = Vec::new();
     while !left.is_empty() {
-        let own = |run: usize| {
-            let batches = shop.runs[run].batches.iter().filter(|&&batch| wanted[batch] == 1);
-            let long = batches.map(|&batch| &shop.batches[batch]);
-            u128::from(long.map(|at| takes(Work::Press, at.press) + takes(Work::Strips, at.cut)).sum::<u64>())
+        let share = |run: usize| {
+            let batches = shop.runs[run].batches.iter();
+            batches
+                .map(|&batch| strain.batches[batch] * FINE / wanted[batch].saturating_pow(power))
+                .sum::<u128>()
         };
-        let last = (0..left.len()).max_by(|&a, &b| {
-            let (a, b) = (left[a], left[b]);
-            let worth = (own(a) * brings(b)).cmp(&(own(b) * brings(a)));
-            class(a).cmp(&class(b)).then(worth).then(a.cmp(&b))
-        });
-        let run = left.remove(last.unwrap_or(0));
+        let worths = left.iter().map(|&run| (class(run), share(run) / strain.runs[run].max(1), run));
+        let last = worths.enumerate().max_by_key(|(_, worth)| *worth).map_or(0, |(at, _)| at);
+        let run = left.remove(last);
         shop.runs[run].batches.iter().for_each(|&batch| wanted[batch] -= 1);
         order.push(run);
     }
     order.reverse();
     order
 }
+
+/// Shares are counted in so many parts.
+const FINE: u128 = 1 << 64;
 
 /// Reluctance from an even division of all work: what a helper does none of in it, they are loath to do; what is not
 /// most of their share, a little.

@@ -4,10 +4,12 @@
 //! them: a reluctance, in seconds for every helper and kind of work, is added to the end when helpers are compared.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
+use patchlay_scenario::job::group::Helper;
 use patchlay_scenario::spec::Work;
 
-use super::hall::{Hall, Shop, Sorting};
+use super::hall::{Hall, Run, Shop, Sorting};
 use super::timeline::Timeline;
 
 /// What a task is on, by index.
@@ -48,11 +50,35 @@ fn shared(work: Work) -> &'static [Shared] {
     }
 }
 
+#[derive(Clone, Debug)]
 struct Station {
     class: usize,
-    free: u64,
-    /// Board and copy on it.
-    has: Option<(usize, u32)>,
+    /// What is cranked there, in order of time.
+    slots: Vec<Slot>,
+}
+
+/// A run on a station: when, with which board and copy.
+#[derive(Clone, Copy, Debug)]
+struct Slot {
+    start: u64,
+    end: u64,
+    has: (usize, u32),
+}
+
+impl Station {
+    /// The gaps that end after `from`: when each begins and ends, and whether this board and copy have to be put on for it.
+    /// Whether the board is changed for the run after a gap has to stay as it is, since its time is settled.
+    fn gaps(&self, from: u64, has: (usize, u32)) -> impl Iterator<Item = (u64, u64, bool)> + '_ {
+        let first = self.slots.partition_point(|slot| slot.start <= from);
+        (first..=self.slots.len()).filter_map(move |at| {
+            let before = at.checked_sub(1).and_then(|before| self.slots.get(before));
+            let changes = before.is_none_or(|before| before.has != has);
+            let begins = before.map_or(0, |before| before.end);
+            let Some(next) = self.slots.get(at) else { return Some((begins, u64::MAX, changes)) };
+            let changed = before.is_none_or(|before| before.has != next.has);
+            (changed == (next.has != has)).then_some((begins, next.start, changes))
+        })
+    }
 }
 
 /// Where a run could be cranked.
@@ -69,11 +95,13 @@ struct Choice {
     copy: u32,
 }
 
-/// Runs in sequence, how reluctant helpers are to do some kinds of work (seconds; by helper, by kind), and who does a task
-/// in any case.
+/// Runs in sequence, after how many more runs each is counted, how reluctant helpers are to do some kinds of work (seconds;
+/// by helper, by kind), and who does a task in any case.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct Rule {
     pub(crate) sequence: Vec<usize>,
+    /// By run. Who counts may first fold what comes next.
+    pub(crate) later: Vec<usize>,
     pub(crate) reluctance: Vec<[u64; 6]>,
     pub(crate) settled: BTreeMap<(Work, usize), usize>,
 }
@@ -81,15 +109,24 @@ pub(crate) struct Rule {
 impl Rule {
     /// A sequence without any reluctance.
     pub(crate) fn plain(hall: &Hall, sequence: Vec<usize>) -> Self {
-        Self { sequence, reluctance: vec![[0; 6]; hall.helpers.len()], settled: BTreeMap::new() }
+        let later = vec![0; sequence.len()];
+        Self { sequence, later, reluctance: vec![[0; 6]; hall.helpers.len()], settled: BTreeMap::new() }
+    }
+
+    /// For every place in the sequence the runs that are counted after it, in order.
+    fn counted_after(&self) -> Vec<Vec<usize>> {
+        let mut after = vec![Vec::new(); self.sequence.len()];
+        let last = self.sequence.len().saturating_sub(1);
+        for (at, &run) in self.sequence.iter().enumerate() {
+            after[(at + self.later[run]).min(last)].push(run);
+        }
+        after
     }
 }
 
-/// A schedule under construction.
-pub(crate) struct Placing<'a> {
-    hall: &'a Hall,
-    shop: &'a Shop,
-    rule: &'a Rule,
+/// What is placed so far.
+#[derive(Clone, Debug)]
+pub(crate) struct State {
     helpers: Vec<Timeline>,
     irons: Timeline,
     rulers: Timeline,
@@ -97,57 +134,162 @@ pub(crate) struct Placing<'a> {
     trays: Timeline,
     mats: Vec<Timeline>,
     stations: Vec<Station>,
-    /// When each copy of each board is free.
-    copies: Vec<Vec<u64>>,
+    /// When each copy of each board is in use.
+    copies: Vec<Vec<Timeline>>,
     /// When each batch of strips is cut.
     cut: Vec<Option<u64>>,
-    pub(crate) tasks: Vec<Placed>,
+    /// When each run is cranked.
+    cranked: Vec<u64>,
+    /// When each run is counted.
+    counted: Vec<Option<u64>>,
+    tasks: Vec<Placed>,
 }
 
-/// The schedule of a sequence of runs; `None` if the helpers' hours do not suffice.
-pub(crate) fn place(hall: &Hall, shop: &Shop, sorting: &Sorting, rule: &Rule) -> Option<Vec<Placed>> {
-    let stations = hall.stations().into_iter().map(|(class, _)| Station { class, free: 0, has: None });
-    let mut placing = Placing {
-        hall,
-        shop,
-        rule,
-        helpers: vec![Timeline::default(); hall.helpers.len()],
-        irons: Timeline::default(),
-        rulers: Timeline::default(),
-        tables: Timeline::default(),
-        trays: Timeline::default(),
-        mats: vec![Timeline::default(); hall.mats.len()],
-        stations: stations.collect(),
-        copies: hall.copies.iter().map(|&copies| vec![0; copies as usize]).collect(),
-        cut: vec![None; shop.batches.len()],
-        tasks: Vec::new(),
-    };
-    // For every run its bags, for every bag how many runs are still to be counted and when the last of the others was.
+/// A schedule under construction.
+struct Placing<'a> {
+    hall: &'a Hall,
+    shop: &'a Shop,
+    rule: &'a Rule,
+    binds: Binds,
+    now: State,
+}
+
+/// What can run short at all: of anything else there is one for everybody who could use it at a time.
+#[derive(Clone, Copy)]
+struct Binds {
+    irons: bool,
+    rulers: bool,
+    tables: bool,
+}
+
+impl Binds {
+    fn of(hall: &Hall) -> Self {
+        let short = |what: Shared, owned: u32| {
+            let uses = |helper: &&Helper| helper.can.iter().any(|&work| shared(work).contains(&what));
+            hall.helpers.iter().filter(uses).count() > owned as usize
+        };
+        Self {
+            irons: short(Shared::Iron, hall.irons),
+            rulers: short(Shared::Ruler, hall.rulers),
+            tables: short(Shared::Table, hall.tables),
+        }
+    }
+
+    fn on(self, what: Shared) -> bool {
+        match what {
+            Shared::Iron => self.irons,
+            Shared::Ruler => self.rulers,
+            Shared::Table => self.tables,
+        }
+    }
+}
+
+/// A schedule and what was placed at some of its places on the way, from which a changed rule can go on.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Track {
+    pub(crate) tasks: Vec<Placed>,
+    /// Runs placed, and the state then.
+    marks: Vec<(usize, Arc<State>)>,
+}
+
+/// Marks on a track.
+const MARKS: usize = 12;
+
+impl State {
+    fn of(hall: &Hall, shop: &Shop) -> Self {
+        let stations = hall.stations().into_iter().map(|(class, _)| Station { class, slots: Vec::new() });
+        Self {
+            helpers: vec![Timeline::default(); hall.helpers.len()],
+            irons: Timeline::default(),
+            rulers: Timeline::default(),
+            tables: Timeline::default(),
+            trays: Timeline::default(),
+            mats: vec![Timeline::default(); hall.mats.len()],
+            stations: stations.collect(),
+            copies: hall.copies.iter().map(|&copies| vec![Timeline::default(); copies as usize]).collect(),
+            cut: vec![None; shop.batches.len()],
+            cranked: vec![0; shop.runs.len()],
+            counted: vec![None; shop.runs.len()],
+            tasks: Vec::new(),
+        }
+    }
+}
+
+/// The schedule of a sequence of runs; `None` if the helpers' hours do not suffice. It goes on from a track of which so
+/// many places are the same.
+pub(crate) fn place(
+    hall: &Hall,
+    shop: &Shop,
+    sorting: &Sorting,
+    rule: &Rule,
+    (track, same): (&Track, usize),
+) -> Option<Track> {
+    let mut marks: Vec<(usize, Arc<State>)> =
+        track.marks.iter().take_while(|mark| mark.0 <= same).cloned().collect();
+    let (begun, now) = marks
+        .last()
+        .map_or_else(|| (0, State::of(hall, shop)), |(placed, state)| (*placed, (**state).clone()));
+    let mut placing = Placing { hall, shop, rule, binds: Binds::of(hall), now };
     let mut bags_of: Vec<Vec<usize>> = vec![Vec::new(); shop.runs.len()];
     for (bag, (runs, _)) in sorting.bags.iter().enumerate() {
         runs.iter().for_each(|&run| bags_of[run].push(bag));
     }
-    let mut open: Vec<(usize, u64)> = sorting.bags.iter().map(|(runs, _)| (runs.len(), 0)).collect();
-    for &run in &rule.sequence {
-        let counted = placing.run(run, sorting.runs[run])?;
-        for &bag in &bags_of[run] {
-            let (left, ready) = &mut open[bag];
-            (*left, *ready) = (*left - 1, counted.max(*ready));
-            if *left == 0 {
-                let ready = *ready;
-                placing.task(Work::CheckBags, Of::Bag(bag), sorting.bags[bag].1, ready)?;
+    // Runs of every bag that are still to be counted.
+    let uncounted = |(runs, _): &(Vec<usize>, u64)| {
+        runs.iter().filter(|&&run| placing.now.counted[run].is_none()).count()
+    };
+    let mut left: Vec<usize> = sorting.bags.iter().map(uncounted).collect();
+    let step = rule.sequence.len().div_ceil(MARKS).max(8);
+    for (at, counted) in rule.counted_after().into_iter().enumerate().skip(begun) {
+        if at % step == 0 && at > begun {
+            marks.push((at, Arc::new(placing.now.clone())));
+        }
+        placing.run(rule.sequence[at])?;
+        for run in counted {
+            placing.count(run, sorting.runs[run])?;
+            for &bag in &bags_of[run] {
+                left[bag] -= 1;
+                if left[bag] == 0 {
+                    let (runs, seconds) = &sorting.bags[bag];
+                    let ready = runs.iter().filter_map(|&run| placing.now.counted[run]).max();
+                    placing.task(Work::CheckBags, Of::Bag(bag), *seconds, ready.unwrap_or(0))?;
+                }
             }
         }
     }
-    Some(placing.tasks)
+    Some(Track { tasks: placing.now.tasks, marks })
+}
+
+/// How many places of the sequence are filled in the same way by both rules.
+pub(crate) fn same_places(rules: (&Rule, &Rule), sorting: (&Sorting, &Sorting)) -> usize {
+    let (rule, other) = rules;
+    if rule.reluctance != other.reluctance || rule.settled != other.settled {
+        return 0;
+    }
+    let differs = |at: &usize| {
+        let run = rule.sequence[*at];
+        run != other.sequence[*at]
+            || rule.later[run] != other.later[run]
+            || sorting.0.runs[run] != sorting.1.runs[run]
+    };
+    let mut same = (0..rule.sequence.len()).find(differs).unwrap_or(rule.sequence.len());
+    // A bag is checked after the last of its runs.
+    let changed = sorting.0.bags.iter().zip(&sorting.1.bags).filter(|(bag, other)| bag != other);
+    let last =
+        |rule: &Rule, runs: &[usize]| rule.sequence.iter().rposition(|run| runs.binary_search(run).is_ok());
+    for (bag, before) in changed {
+        let ends = [last(rule, &bag.0), last(other, &before.0)];
+        same = ends.into_iter().flatten().fold(same, usize::min);
+    }
+    same
 }
 
 impl Placing<'_> {
-    fn line(&mut self, what: Shared) -> (&mut Timeline, u32) {
+    fn line(&mut self, what: Shared) -> &mut Timeline {
         match what {
-            Shared::Iron => (&mut self.irons, self.hall.irons),
-            Shared::Ruler => (&mut self.rulers, self.hall.rulers),
-            Shared::Table => (&mut self.tables, self.hall.tables),
+            Shared::Iron => &mut self.now.irons,
+            Shared::Ruler => &mut self.now.rulers,
+            Shared::Table => &mut self.now.tables,
         }
     }
 
@@ -156,12 +298,12 @@ impl Placing<'_> {
         let who = &self.hall.helpers[helper];
         let mut start = from.max(who.from);
         loop {
-            let mut next = self.helpers[helper].free(1, 1, start, long);
-            for what in shared(work) {
+            let mut next = self.now.helpers[helper].free(1, 1, start, long);
+            for what in shared(work).iter().filter(|what| self.binds.on(**what)) {
                 let (line, all) = match what {
-                    Shared::Iron => (&self.irons, self.hall.irons),
-                    Shared::Ruler => (&self.rulers, self.hall.rulers),
-                    Shared::Table => (&self.tables, self.hall.tables),
+                    Shared::Iron => (&self.now.irons, self.hall.irons),
+                    Shared::Ruler => (&self.now.rulers, self.hall.rulers),
+                    Shared::Table => (&self.now.tables, self.hall.tables),
                 };
                 next = next.max(line.free(all, 1, next, long));
             }
@@ -199,33 +341,43 @@ impl Placing<'_> {
     }
 
     fn take(&mut self, work: Work, helper: usize, start: u64, end: u64) {
-        self.helpers[helper].take(1, start, end);
-        for &what in shared(work) {
-            self.line(what).0.take(1, start, end);
+        self.now.helpers[helper].take(1, start, end);
+        let binds = self.binds;
+        for &what in shared(work).iter().filter(|what| binds.on(**what)) {
+            self.line(what).take(1, start, end);
         }
     }
 
     fn task(&mut self, work: Work, of: Of, standard: u64, from: u64) -> Option<u64> {
         let (end, start, helper) = self.best(work, of, standard, from)?;
         self.take(work, helper, start, end);
-        self.tasks.push(Placed { work, of, helper, at: None, start, end });
+        self.now.tasks.push(Placed { work, of, helper, at: None, start, end });
         Some(end)
     }
 
-    /// Places everything of a run; the time when it is counted.
-    fn run(&mut self, run_id: usize, sorting: u64) -> Option<u64> {
-        let run = &self.shop.runs[run_id];
+    /// Places the counting of a run that is cranked.
+    fn count(&mut self, run_id: usize, sorting: u64) -> Option<()> {
+        let standard = self.shop.runs[run_id].count + sorting;
+        let counted = self.task(Work::LiftOut, Of::Run(run_id), standard, self.now.cranked[run_id])?;
+        self.now.counted[run_id] = Some(counted);
+        Some(())
+    }
+
+    /// Places pressing and cutting a batch of strips; the time when they are cut.
+    fn strips(&mut self, batch: usize) -> Option<u64> {
+        let work = &self.shop.batches[batch];
+        let pressed = self.task(Work::Press, Of::Batch(batch), work.press, 0)?;
+        self.now.cut[batch] = Some(self.task(Work::Strips, Of::Batch(batch), work.cut, pressed)?);
+        self.now.cut[batch]
+    }
+
+    /// Places everything of a run up to cranking.
+    fn run(&mut self, run_id: usize) -> Option<()> {
         let mut ready = 0;
-        for &batch in &run.batches {
-            let cut = match self.cut[batch] {
+        for &batch in &self.shop.runs[run_id].batches {
+            let cut = match self.now.cut[batch] {
                 Some(cut) => cut,
-                None => {
-                    let Some(work) = self.shop.batches.get(batch) else { continue };
-                    let pressed = self.task(Work::Press, Of::Batch(batch), work.press, 0)?;
-                    let cut = self.task(Work::Strips, Of::Batch(batch), work.cut, pressed)?;
-                    self.cut[batch] = Some(cut);
-                    cut
-                }
+                None => self.strips(batch)?,
             };
             ready = ready.max(cut);
         }
@@ -233,10 +385,11 @@ impl Placing<'_> {
         let (filled, start, helper) = tray;
         self.take(Work::Fold, helper, start, filled);
         let of = Of::Run(run_id);
-        self.tasks.push(Placed { work: Work::Fold, of, helper, at: None, start, end: filled });
-        self.trays.take(1, filled, choice.start);
+        self.now.tasks.push(Placed { work: Work::Fold, of, helper, at: None, start, end: filled });
+        self.now.trays.take(1, filled, choice.start);
         self.crank(run_id, choice);
-        self.task(Work::LiftOut, of, run.count + sorting, choice.end)
+        self.now.cranked[run_id] = choice.end;
+        Some(())
     }
 
     /// When the tray is filled and where the run is cranked: as early as can be with no more trays waiting than may.
@@ -247,7 +400,8 @@ impl Placing<'_> {
             let tray = self.best(Work::Fold, Of::Run(run_id), run.tray, from)?;
             let choice = self.where_to_crank(run_id, tray.0)?;
             let waits = choice.start - tray.0;
-            let place = if waits == 0 { tray.0 } else { self.trays.free(self.hall.trays, 1, tray.0, waits) };
+            let place =
+                if waits == 0 { tray.0 } else { self.now.trays.free(self.hall.trays, 1, tray.0, waits) };
             if place == tray.0 {
                 return Some((tray, choice));
             }
@@ -258,36 +412,48 @@ impl Placing<'_> {
 
     fn where_to_crank(&self, run_id: usize, from: u64) -> Option<Choice> {
         let run = &self.shop.runs[run_id];
+        let settled = self.settled(Work::Crank, Of::Run(run_id));
         let mut best: Option<Choice> = None;
-        for (at, station) in self.stations.iter().enumerate().filter(|(_, s)| run.classes[s.class]) {
-            for (copy, &free) in (0_u32..).zip(&self.copies[run.board]) {
-                let changes = station.has != Some((run.board, copy));
-                let standard = run.crank + if changes { self.shop.change } else { 0 };
-                let from = from.max(station.free).max(free);
+        for (station, at) in self.now.stations.iter().enumerate().filter(|(_, at)| run.classes[at.class]) {
+            for (copy, line) in (0_u32..).zip(&self.now.copies[run.board]) {
                 for (helper, who) in self.hall.helpers.iter().enumerate() {
-                    let settled = self.settled(Work::Crank, Of::Run(run_id));
                     if !who.can.contains(&Work::Crank) || settled.is_some_and(|settled| settled != helper) {
                         continue;
                     }
-                    let long = who.seconds(standard, self.hall.slack);
-                    let Some(start) = self.with_mats(helper, run, from, long) else { continue };
-                    let can_do = who.can.len();
-                    let end = start + long;
-                    let felt = end + self.reluctance(helper, Work::Crank);
-                    let choice = Choice { felt, end, changes, can_do, start, helper, station: at, copy };
-                    best = Some(best.map_or(choice, |best| best.min(choice)));
+                    let felt_later = self.reluctance(helper, Work::Crank);
+                    for (begins, ends, changes) in at.gaps(from, (run.board, copy)) {
+                        let from = from.max(begins);
+                        let standard = run.crank + if changes { self.shop.change } else { 0 };
+                        let long = who.seconds(standard, self.hall.slack);
+                        if best.is_some_and(|best| from + long + felt_later > best.felt) {
+                            break;
+                        }
+                        if from + long > ends {
+                            continue;
+                        }
+                        let Some(start) = self.with_mats(helper, run, line, from, long) else { break };
+                        let end = start + long;
+                        if end > ends {
+                            continue;
+                        }
+                        let (felt, can_do) = (end + felt_later, who.can.len());
+                        let choice = Choice { felt, end, changes, can_do, start, helper, station, copy };
+                        best = Some(best.map_or(choice, |best| best.min(choice)));
+                        break;
+                    }
                 }
             }
         }
         best
     }
 
-    fn with_mats(&self, helper: usize, run: &super::hall::Run, from: u64, long: u64) -> Option<u64> {
+    fn with_mats(&self, helper: usize, run: &Run, copy: &Timeline, from: u64, long: u64) -> Option<u64> {
         let mut start = from;
         loop {
             let mut next = self.earliest(helper, Work::Crank, start, long)?;
+            next = copy.free(1, 1, next, long);
             for &(kind, count) in &run.mats {
-                next = next.max(self.mats[kind].free(self.hall.mats[kind], count, next, long));
+                next = next.max(self.now.mats[kind].free(self.hall.mats[kind], count, next, long));
             }
             if next >= u64::MAX / 8 {
                 return None;
@@ -304,12 +470,170 @@ impl Placing<'_> {
         let Choice { start, end, helper, station, copy, .. } = choice;
         self.take(Work::Crank, helper, start, end);
         for &(kind, count) in &run.mats {
-            self.mats[kind].take(count, start, end);
+            self.now.mats[kind].take(count, start, end);
         }
-        self.stations[station].free = end;
-        self.stations[station].has = Some((run.board, copy));
-        self.copies[run.board][copy as usize] = end;
+        let slots = &mut self.now.stations[station].slots;
+        let at = slots.partition_point(|slot| slot.start <= start);
+        slots.insert(at, Slot { start, end, has: (run.board, copy) });
+        self.now.copies[run.board][copy as usize].take(1, start, end);
         let of = Of::Run(run_id);
-        self.tasks.push(Placed { work: Work::Crank, of, helper, at: Some((station, copy)), start, end });
+        self.now.tasks.push(Placed { work: Work::Crank, of, helper, at: Some((station, copy)), start, end });
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use patchlay_measure::Length;
+    use patchlay_scenario::job::group::CutterClass;
+
+    use super::super::Random;
+    use super::super::hall::Batch;
+    use super::*;
+
+    const CHANGE: u64 = 60;
+
+    fn hall(helpers: &[(&[Work], u32)], stations: u32) -> Hall {
+        let helper = |&(can, speed_percent): &(&[Work], u32)| {
+            let mut can = can.to_vec();
+            can.sort_unstable();
+            Helper { name: String::new(), can, speed_percent, from: 0, to: None }
+        };
+        let class = CutterClass {
+            name: String::new(),
+            bed_width: Length::ZERO,
+            longest_board: Length::ZERO,
+            ply_limit: 1,
+            number: stations,
+        };
+        Hall {
+            classes: vec![class],
+            copies: vec![1, 2],
+            irons: 1,
+            rulers: 2,
+            tables: 3,
+            trays: 2,
+            mats: vec![3],
+            helpers: helpers.iter().map(helper).collect(),
+            slack: 0,
+        }
+    }
+
+    fn run(board: usize, batches: Vec<usize>, tray: u64, crank: u64) -> Run {
+        Run {
+            layup: 0,
+            first: 0,
+            passes: 1,
+            board,
+            classes: vec![true],
+            strips: Vec::new(),
+            batches,
+            tray,
+            crank,
+            count: 20,
+            mats: vec![(0, 1)],
+        }
+    }
+
+    /// Every run in one bag.
+    fn sorting(runs: usize) -> Sorting {
+        Sorting { runs: vec![10; runs], bags: vec![((0..runs).collect(), 30)] }
+    }
+
+    fn placed(hall: &Hall, shop: &Shop, sorting: &Sorting, rule: &Rule) -> Track {
+        place(hall, shop, sorting, rule, (&Track::default(), 0)).unwrap()
+    }
+
+    /// At every station the board is changed where it has to be, and only there, and no two runs meet.
+    fn is_sound(hall: &Hall, shop: &Shop, track: &Track) {
+        let mut tasks: Vec<&Placed> = track.tasks.iter().filter(|task| task.at.is_some()).collect();
+        tasks.sort_by_key(|task| task.start);
+        let mut at: BTreeMap<usize, (u64, (usize, u32))> = BTreeMap::new();
+        for task in tasks {
+            let (Some((station, copy)), Of::Run(run)) = (task.at, task.of) else { continue };
+            let has = (shop.runs[run].board, copy);
+            let before = at.insert(station, (task.end, has));
+            let change = if before.is_none_or(|before| before.1 != has) { CHANGE } else { 0 };
+            let long = hall.helpers[task.helper].seconds(shop.runs[run].crank + change, hall.slack);
+            assert_eq!(task.end - task.start, long);
+            assert!(before.is_none_or(|before| before.0 <= task.start));
+        }
+    }
+
+    #[test]
+    fn a_run_that_is_ready_does_not_wait_for_one_before_it_that_is_not() {
+        use Work::{CheckBags, Crank, Fold, LiftOut};
+        let hall = hall(&[(&[Fold], 100), (&[Fold], 100), (&[Crank], 100), (&[LiftOut, CheckBags], 100)], 1);
+        for board in [0, 1] {
+            let shop = Shop::made_up(
+                Vec::new(),
+                vec![run(0, vec![], 500, 50), run(board, vec![], 10, 50), run(0, vec![], 10, 50)],
+                CHANGE,
+            );
+            let track = placed(&hall, &shop, &sorting(3), &Rule::plain(&hall, vec![0, 1, 2]));
+            is_sound(&hall, &shop, &track);
+            let starts = |wanted: usize| {
+                let crank = |task: &&Placed| task.work == Crank && task.of == Of::Run(wanted);
+                track.tasks.iter().find(crank).unwrap().start
+            };
+            // The board of the first run was put on for it; a gap before it takes no run on the same board and copy, since
+            // nothing would then have to be put on.
+            assert_eq!(starts(0), 500);
+            assert_eq!(starts(1) < 500, board == 1);
+        }
+    }
+
+    fn changed(rule: &Rule, random: &mut Random) -> Rule {
+        let (mut rule, all) = (rule.clone(), rule.sequence.len());
+        match random.below(4) {
+            0 => rule.sequence.swap(random.below(all), random.below(all)),
+            1 => {
+                let run = rule.sequence.remove(random.below(all));
+                rule.sequence.insert(random.below(all), run);
+            }
+            2 => rule.later[random.below(all)] = random.below(4),
+            _ => rule.reluctance[random.below(3)][random.below(6)] = 100,
+        }
+        rule
+    }
+
+    #[test]
+    fn going_on_from_a_track_is_placing_anew() {
+        let all = &Work::ALL[..];
+        let hall = hall(&[(all, 120), (&[Work::Press, Work::Fold, Work::LiftOut], 100), (all, 90)], 2);
+        let mut random = Random(7);
+        let mut kept = 0;
+        for _ in 0..20 {
+            let batch = |random: &mut Random| Batch {
+                fabric: 0,
+                strips: Vec::new(),
+                press: 20 + random.below(100) as u64,
+                cut: 20 + random.below(100) as u64,
+            };
+            let batches: Vec<Batch> = (0..30).map(|_| batch(&mut random)).collect();
+            let made = |random: &mut Random| {
+                let mut needs = vec![random.below(30), random.below(30)];
+                needs.sort_unstable();
+                needs.dedup();
+                run(random.below(2), needs, 20 + random.below(300) as u64, 30 + random.below(200) as u64)
+            };
+            let shop = Shop::made_up(batches, (0..40).map(|_| made(&mut random)).collect(), CHANGE);
+            let mut rule = Rule::plain(&hall, (0..40).collect());
+            let mut sorted = sorting(40);
+            let mut track = placed(&hall, &shop, &sorted, &rule);
+            for _ in 0..20 {
+                let next = changed(&rule, &mut random);
+                let mut other = sorted.clone();
+                other.runs[random.below(40)] = 10 * random.below(5) as u64;
+                let left_out = random.below(40);
+                other.bags[0].0 = (0..40).filter(|&run| run != left_out).collect();
+                let same = same_places((&next, &rule), (&other, &sorted));
+                kept += same;
+                let went_on = place(&hall, &shop, &other, &next, (&track, same)).unwrap();
+                assert_eq!(went_on.tasks, placed(&hall, &shop, &other, &next).tasks);
+                is_sound(&hall, &shop, &went_on);
+                (rule, sorted, track) = (next, other, went_on);
+            }
+        }
+        assert!(kept > 0, "nothing was ever kept");
     }
 }

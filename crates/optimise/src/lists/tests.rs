@@ -126,7 +126,7 @@ fn by_program(model: &Model, costs: &Costs, region: &Region) -> Option<i64> {
 
 /// What the lists say of solutions of a region that cost at most so much.
 fn asked(model: &Model, costs: &Costs, region: &Region, most: i64) -> Found {
-    let question = Whole::of(model, costs).expect("a question");
+    let question = Whole::of(model, costs, None).expect("a question");
     let mut by = question.decomposition();
     let reach = Reach { rounds: 60, enough: i64::MAX, stop: &|| false };
     let found = by.solve(region, &reach).expect("prices");
