@@ -39,6 +39,8 @@ pub struct Reach<'a> {
 const CASES: usize = 100;
 /// Most of them times fabrics: a case takes time in proportion to these.
 const CASES_OF_FABRICS: usize = 4_000;
+/// With fewer rounds of decomposition than this whole plans show no more than cases do.
+const FEWEST_ROUNDS: u32 = 10;
 /// Rounds for a question on the way.
 const ROUNDS: u32 = 60;
 
@@ -183,7 +185,7 @@ fn all_together(
         || costs.width.iter().any(|&v| v > 0)
         || limits.width.is_some()
         || figure == FigureKind::Passes;
-    if !strips || best.0 >= value || late {
+    if !strips || best.0 >= value || late || reach.rounds < FEWEST_ROUNDS {
         return best;
     }
     let aim = tree::Aim {

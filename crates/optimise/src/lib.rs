@@ -144,8 +144,17 @@ const FABRIC_ROUNDS_PER_LEVEL: u32 = 400;
 /// found nothing better.
 const BRANCHES_UNPROVED: u32 = 40;
 
-fn effort(options: &Options) -> Effort {
-    let level = options.effort.clamp(1, 10);
+/// Fabrics beyond which all of them share the work that so many would get.
+const FABRICS: u32 = 20;
+
+/// The level of effort for a search over all fabrics.
+fn level(job: &Job, options: &Options) -> u32 {
+    let fabrics = u32::try_from(job.fabrics.len()).unwrap_or(u32::MAX);
+    (options.effort.clamp(1, 10) * FABRICS / fabrics.max(FABRICS)).max(1)
+}
+
+fn effort(job: &Job, options: &Options) -> Effort {
+    let level = level(job, options);
     Effort {
         pool: 40 + 20 * usize::try_from(level).unwrap_or(1),
         nodes: 100 * u64::from(level),
@@ -190,7 +199,7 @@ fn plan(
 ) -> Result<Plan, OptimiseError> {
     let mut task = Task::new(job, scenario_text, options, listener)?;
     if care == Care::LayUps {
-        task.effort.branches = BRANCHES_UNPROVED * options.effort.clamp(1, 10);
+        task.effort.branches = BRANCHES_UNPROVED * level(job, options);
     }
     if job.strategy.loading == LoadingRule::BlockByBlock {
         return by_block(&task, care);
@@ -225,7 +234,7 @@ impl<'a> Task<'a> {
     ) -> Result<Self, OptimiseError> {
         let (model, relaxed) = (Model::of_job(job), Model::relaxed(job));
         nothing_impossible(job, &model)?;
-        Ok(Self { job, text, model, relaxed, options, effort: effort(options), listener })
+        Ok(Self { job, text, model, relaxed, options, effort: effort(job, options), listener })
     }
 
     /// The best solution of a model beside which so many passes are made.
@@ -244,7 +253,7 @@ impl<'a> Task<'a> {
         let stop = || self.stopped();
         // Plans are compared by quick lay-ups; only those of the plan that is kept are worth the long look.
         let quick = work::Diligence { rounds: 0, seed: options.seed, stop: &stop, listener: *listener };
-        let rounds = if care == Care::Quick { 0 } else { 14 * u64::from(options.effort.clamp(1, 10)) };
+        let rounds = if care == Care::Quick { 0 } else { 14 * u64::from(level(job, options)) };
         let long = work::Diligence { rounds, ..quick };
         let mut ways: Vec<Way> = Vec::new();
         if let Some((block, left)) = proof_block::within(job, model, without, *effort, *listener) {
@@ -303,7 +312,7 @@ impl<'a> Task<'a> {
         };
         let fabrics = u32::try_from(job.fabrics.len()).unwrap_or(u32::MAX).max(1);
         let rounds = ROUNDS_PER_LEVEL.min(FABRIC_ROUNDS_PER_LEVEL.div_ceil(fabrics));
-        let rounds = rounds * options.effort.clamp(1, 10);
+        let rounds = rounds * level(job, options);
         let reach = bounds::Reach { in_full, rounds, known, stop: &stop };
         let (bounds, certificate) = bounds::of(job, &self.relaxed, &written, reach, self.listener);
         let outcome = match bounds.iter().all(|bound| bound.proved) {

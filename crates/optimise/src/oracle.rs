@@ -134,7 +134,7 @@ const STATES_WITH_FLOORS: usize = 1_000_000;
 /// Steps of the search for a cover beyond which a checker, which may take three times as many, is not asked to repeat it.
 const STEPS_TO_CHECK: usize = 4_000_000;
 /// Most steps of the search for a cover.
-const MOST_STEPS: usize = 10_000_000;
+const MOST_STEPS: usize = 5_000_000;
 /// Where they were too few, later questions about the same fabric get so many times fewer, for they will be too few again.
 const FEWER_STEPS: usize = 8;
 /// But no fewer than this.

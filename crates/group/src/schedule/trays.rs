@@ -18,7 +18,7 @@ use crate::supply::few_new_strips;
 use crate::{DayError, Options};
 
 /// Sequences judged at effort 1 for a plan of one task; larger plans get fewer, so that the work is about the same.
-const ROUNDS: u64 = 6_000_000;
+const ROUNDS: u64 = 3_000_000;
 /// Most sequences judged at effort 1.
 const MOST_ROUNDS: u64 = 4_000;
 /// Trays are chosen, and what one more of something would do is looked for, in this part of the rounds.

@@ -46,7 +46,7 @@ impl<'a> Now<'a> {
     /// The same, with another who hears of progress, and its own time.
     pub(super) fn heard_by<'b>(&'b self, listener: &'b dyn Listener) -> Now<'b> {
         let now: Now<'b> = self.clone();
-        let effort = effort(now.task.options);
+        let effort = effort(now.task.job, now.task.options);
         Now { task: Task { listener, effort, ..now.task }, ..now }
     }
 
