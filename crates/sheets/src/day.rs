@@ -10,6 +10,9 @@ use crate::terminal::{Lines, padded, to_the_end, visible};
 use crate::view::letters;
 use crate::words;
 
+/// Seconds that a gain has to come to: no day is kept more exactly than that.
+const GAIN: u64 = 60;
+
 /// Bags shown on the terminal; the rest stand on the page.
 const BAGS_SHOWN: usize = 15;
 
@@ -228,7 +231,7 @@ pub(crate) fn sentences(day: &Day, job: &Job) -> Vec<String> {
             group.slack_percent
         ));
         let mut more: Vec<&patchlay_plan::day::OneMore> =
-            schedule.one_more.iter().filter(|more| more.finish < finish_at).collect();
+            schedule.one_more.iter().filter(|more| more.finish + GAIN <= finish_at).collect();
         more.sort_by_key(|more| more.finish);
         for more in more.iter().take(6) {
             said.push(format!(
@@ -240,11 +243,11 @@ pub(crate) fn sentences(day: &Day, job: &Job) -> Vec<String> {
         let none: Vec<String> = schedule
             .one_more
             .iter()
-            .filter(|more| more.finish >= finish_at)
+            .filter(|more| more.finish + GAIN > finish_at)
             .map(|more| more.what.clone())
             .collect();
         if !none.is_empty() {
-            said.push(format!("No gain was found from {}.", words::list(&none)));
+            said.push(format!("No gain of a minute was found from {}.", words::list(&none)));
         }
     }
     said.extend(together(day, job));

@@ -127,9 +127,9 @@ pub(crate) struct Score {
 }
 
 impl Score {
-    /// Whether it is better by more than a twentieth of the finish, or by anything that comes before the finish.
+    /// Whether it is better by more than a tenth of the finish, or by anything that comes before the finish.
     fn clearly_before(&self, other: &Self) -> bool {
-        self.first() < other.first() || self.sooner(other, 20)
+        self.first() < other.first() || self.sooner(other, 10)
     }
 
     /// Whether the day ends sooner by more than one in so many, and nothing that comes before the finish is worse.
