@@ -19,8 +19,10 @@ const ROUNDS: u32 = 60;
 /// Cases between looks for a better solution while passes are told apart.
 const OFTEN: usize = 8;
 /// Comparisons for every fabric's list of near plans, and for one that is only tried.
-const STEPS: u64 = 4_000_000;
+const STEPS: u64 = 400_000;
 const QUICK_STEPS: u64 = 100_000;
+/// How often lists are tried in vain with all their steps: where they end nothing they should not take long.
+const FULL_TRIES: u32 = 1;
 /// How often lists are tried in vain.
 const TRIES: u32 = 4;
 /// How far from a whole number passes are still whole, for the choice of cases only.
@@ -167,6 +169,8 @@ struct Search<'a> {
     rounds: u32,
     /// How often lists may still be tried in vain.
     tries: u32,
+    /// The same with all their steps.
+    full_tries: u32,
 }
 
 /// What lists of near plans came to.
@@ -192,7 +196,18 @@ impl<'a> Search<'a> {
     fn new(model: &'a Model, question: &'a Question<'a>, aim: &'a Aim<'a>) -> Self {
         let decomposition = question.decomposition();
         let Aim { value, step, rounds, by_passes, stop, .. } = *aim;
-        Self { model, question, decomposition, stop, by_passes, step, value, rounds, tries: TRIES }
+        Self {
+            model,
+            question,
+            decomposition,
+            stop,
+            by_passes,
+            step,
+            value,
+            rounds,
+            tries: TRIES,
+            full_tries: FULL_TRIES,
+        }
     }
 
     /// What is between this and the value there cannot be.
@@ -202,12 +217,20 @@ impl<'a> Search<'a> {
 
     /// Looks for better solutions in lists of near plans.
     fn listed(&mut self, (case, found, cases): (&Case, &Decomposed, usize), watch: Watch<'_>) -> Listed {
+        if self.full_tries == 0 {
+            return Listed::Unknown;
+        }
+        self.full_tries -= 1;
         match self.lists(case, found, STEPS) {
-            lists::Found::Nothing => Listed::Nothing,
+            lists::Found::Nothing => {
+                self.full_tries += 1;
+                Listed::Nothing
+            }
             lists::Found::Plans(plans) => {
                 match watch(&Sight { cases, plans, found, costs: self.question.costs() }) {
                     Some(value) if value < self.value => {
                         self.value = value;
+                        self.full_tries += 1;
                         Listed::Better
                     }
                     _ => Listed::Unknown,

@@ -237,6 +237,7 @@ impl Labels<'_> {
             if code == 0 {
                 return Some(here.iter().map(|&at| self.read(&known, at)).collect());
             }
+            let Some(cheapest) = here.iter().map(|&at| known[at].sizes[0]).min() else { continue };
             let left = self.left(code);
             let first = left.iter().position(|&n| n > 0).unwrap_or(0);
             for (number, offer) in self.offers.iter().enumerate().filter(|(_, offer)| offer.gives[first] > 0)
@@ -244,6 +245,12 @@ impl Labels<'_> {
                 let next: Vec<usize> =
                     left.iter().zip(&offer.gives).map(|(left, gives)| left.saturating_sub(*gives)).collect();
                 let to_go = self.ahead.to_go(&next);
+                steps += 1;
+                // What no label reaches in time needs no place.
+                if (cheapest + offer.sizes[0]).saturating_mul(self.ahead.scale()).saturating_add(to_go) > most
+                {
+                    continue;
+                }
                 let there = open.entry(self.code(&next)).or_default();
                 for &at in &here {
                     steps += 1 + there.len() as u64;
@@ -257,9 +264,9 @@ impl Labels<'_> {
                     there.push(known.len());
                     known.push(Label { sizes, offer: number, before: at });
                 }
-                if steps > self.steps {
-                    return None;
-                }
+            }
+            if steps > self.steps {
+                return None;
             }
         }
         Some(Vec::new())
