@@ -229,4 +229,16 @@ mod tests {
     fn a_board_that_is_full_is_not_divided() {
         assert_eq!(fewest(&two_boards([13, 12]), &Limits::default(), 100), 5);
     }
+
+    /// By hand: thirteen plies are 13/6 of a pass, twelve are two, whatever strips the relaxation starts from; twenty-five
+    /// squares of 10 are 25/4 of a strip, so held widths of seven do not bind.
+    #[test]
+    fn few_columns_do_for_the_relaxation() {
+        let model = two_boards([13, 12]);
+        let costs = Costs { pass: 1, ..Costs::zero(1) };
+        let limits = Limits { width: Some(vec![70]), ..Limits::default() };
+        let columns = lp::one_ply_each(&model);
+        let found = lp::again(&model, &costs, &limits, &columns).expect("prices");
+        assert!((found.value - 25.0 / 6.0).abs() < 1e-6, "{}", found.value);
+    }
 }
