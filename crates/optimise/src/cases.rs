@@ -13,6 +13,7 @@ use crate::costs::{Costs, Limits};
 use crate::lp::{self, Prices};
 use crate::model::Model;
 use crate::pricing::Column;
+use crate::simplex;
 use crate::tree::{passes_of, whole_numbers, widest};
 
 /// Shares below this are noise of the simplex.
@@ -171,7 +172,7 @@ fn mixture(
         let row: Vec<(Variable, f64)> = passes.iter().map(|&board| (board, 1.0)).collect();
         problem.add_constraint(row.as_slice(), ComparisonOp::Le, most as f64);
     }
-    let solution = problem.solve().ok()?;
+    let solution = simplex::solved(&problem)?;
     let used = columns.iter().zip(shares).filter(|(_, share)| *solution.var_value(*share) > LEAST_SHARE);
     let passes = passes.iter().map(|&board| *solution.var_value(board)).collect();
     Some((passes, used.map(|(column, _)| column.clone()).collect()))

@@ -14,6 +14,7 @@ use crate::listen::Stop;
 use crate::lists;
 use crate::model::Model;
 use crate::oracle::{Answer, FabricPlan, Floors, Oracle, Prices};
+use crate::simplex;
 use crate::solution::Solution;
 
 /// What the decomposition found.
@@ -315,7 +316,7 @@ impl<'a> Decomposition<'a> {
             let row: Vec<(Variable, f64)> = passes.iter().map(|&board| (board, 1.0)).collect();
             problem.add_constraint(row.as_slice(), ComparisonOp::Le, most as f64);
         }
-        let solution = problem.solve().ok()?;
+        let solution = simplex::solved(&problem)?;
         let at = |of: &[Variable]| -> Vec<f64> { of.iter().map(|&of| *solution.var_value(of)).collect() };
         let plies = plies.iter().map(|plies| at(plies)).collect();
         let used = all.into_iter().zip(&shares).map(|(plans, shares)| {
@@ -521,7 +522,7 @@ impl Master {
                 problem.add_constraint(row.as_slice(), ComparisonOp::Le, cost);
             }
         }
-        master.solution = Some(problem.solve().ok()?);
+        master.solution = Some(simplex::solved(&problem)?);
         Some(master)
     }
 
@@ -550,7 +551,7 @@ impl Master {
     fn add(&mut self, kinds: &Kinds, costs: &FineCosts, f: usize, plan: &FabricPlan) -> Option<()> {
         let (row, cost) = self.row(kinds, costs, f, plan);
         let solution = self.solution.take()?;
-        self.solution = solution.add_constraint(row.as_slice(), ComparisonOp::Le, cost).ok();
+        self.solution = simplex::with_row(solution, row.as_slice(), ComparisonOp::Le, cost);
         self.solution.is_some().then_some(())
     }
 

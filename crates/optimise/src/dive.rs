@@ -16,6 +16,7 @@ use crate::model::{Fabric, num_gcd};
 use crate::oracle::{FabricPlan, Prices, Strip};
 use crate::pricing::{Bounded, Choice};
 use crate::search::Random;
+use crate::simplex;
 use crate::two_stage::beam;
 
 /// A strip with what it gives (in the oracle's counted steps).
@@ -474,7 +475,7 @@ impl<'a> Diver<'a> {
             let column = &self.pool[column];
             problem.add_constraint(row(&column.gives).as_slice(), ComparisonOp::Le, column.cost);
         }
-        let mut solution = problem.solve().ok()?;
+        let mut solution = simplex::solved(&problem)?;
         let mut inside: std::collections::BTreeSet<usize> = rows.iter().copied().collect();
         let mut at: Vec<f64> = Vec::new();
         for _ in 0..MOST_ROUNDS {
@@ -486,9 +487,8 @@ impl<'a> Diver<'a> {
                 if inside.insert(index) {
                     let column = &self.pool[index];
                     rows.push(index);
-                    solution = solution
-                        .add_constraint(row(&column.gives).as_slice(), ComparisonOp::Le, column.cost)
-                        .ok()?;
+                    let row = row(&column.gives);
+                    solution = simplex::with_row(solution, row.as_slice(), ComparisonOp::Le, column.cost)?;
                     added = true;
                 }
             }

@@ -15,6 +15,7 @@ use patchlay_measure::Length;
 use crate::asked::Asked;
 use crate::integer::{Found, IntegerModel, Relation};
 use crate::pieces::{Measures, OpenStrip};
+use crate::simplex;
 use crate::stock::{Group, Handling, way_on};
 
 /// A stack of one group in one bay of one lay-up.
@@ -231,9 +232,9 @@ impl<'a> Folds<'a> {
             for column in found {
                 let (row, cost) = self.dual_row(&column, &widths, &kinds);
                 columns.push(column);
-                match solution.add_constraint(row.as_slice(), minilp::ComparisonOp::Le, cost) {
-                    Ok(next) => solution = next,
-                    Err(_) => return columns,
+                match simplex::with_row(solution, row.as_slice(), minilp::ComparisonOp::Le, cost) {
+                    Some(next) => solution = next,
+                    None => return columns,
                 }
             }
         }
@@ -274,7 +275,7 @@ impl<'a> Folds<'a> {
                 }
             }
         }
-        Some((widths, kinds, problem.solve().ok()?))
+        Some((widths, kinds, simplex::solved(&problem)?))
     }
 
     #[allow(clippy::cast_precision_loss, reason = "counts and seconds are far below 2^53")]

@@ -57,6 +57,7 @@ pub mod proof_block;
 pub mod questions;
 mod refine;
 pub mod search;
+mod simplex;
 pub mod solution;
 pub mod stock;
 pub mod templates;

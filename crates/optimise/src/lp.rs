@@ -11,6 +11,7 @@ use crate::asked::Asked;
 use crate::costs::{Costs, Limits};
 use crate::model::Model;
 use crate::pricing::{Column, best_by_class, best_strip};
+use crate::simplex;
 
 /// Prices that solve the relaxation, and the columns found on the way.
 #[derive(Clone, Debug, Default)]
@@ -277,14 +278,14 @@ impl Lp {
         for column in columns {
             problem.add_constraint(lp.row(model, column), ComparisonOp::Le, floats.cost(column));
         }
-        lp.solution = Some(problem.solve().ok()?);
+        lp.solution = Some(simplex::solved(&problem)?);
         Some(lp)
     }
 
     fn add(&mut self, model: &Model, floats: &Floats, column: &Column) -> bool {
         let row = self.row(model, column);
         let Some(solution) = self.solution.take() else { return false };
-        self.solution = solution.add_constraint(row, ComparisonOp::Le, floats.cost(column)).ok();
+        self.solution = simplex::with_row(solution, row, ComparisonOp::Le, floats.cost(column));
         self.solution.is_some()
     }
 

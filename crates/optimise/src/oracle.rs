@@ -20,6 +20,7 @@ use crate::kinds::Kind;
 use crate::listen::Stop;
 use crate::model::{Fabric, num_gcd};
 use crate::pricing::Knapsack;
+use crate::simplex;
 
 /// A strip and the plies of every kind that it carries.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -466,7 +467,7 @@ impl<'a> Oracle<'a> {
                 to_float(prices.strip(strip)) / scale,
             );
         }
-        let mut solution = problem.solve().ok()?;
+        let mut solution = simplex::solved(&problem)?;
         loop {
             let at: Vec<f64> = worth.iter().map(|&v| solution.var_value(v).max(0.0) * scale).collect();
             let mut added = false;
@@ -475,8 +476,7 @@ impl<'a> Oracle<'a> {
                 if self.known.insert(strip.clone()) {
                     let gives = self.gives(wanted, &strip);
                     let cost = to_float(prices.strip(&strip)) / scale;
-                    solution =
-                        solution.add_constraint(row(&gives).as_slice(), ComparisonOp::Le, cost).ok()?;
+                    solution = simplex::with_row(solution, row(&gives).as_slice(), ComparisonOp::Le, cost)?;
                     added = true;
                 }
             }

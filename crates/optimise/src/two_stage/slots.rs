@@ -61,7 +61,7 @@ pub(super) fn passes_of(model: &Model, kinds: &Kinds, sums: &[i64]) -> Option<(f
             problem.add_constraint(row.as_slice(), minilp::ComparisonOp::Le, 0.0);
         }
     }
-    let solution = problem.solve().ok()?;
+    let solution = crate::simplex::solved(&problem)?;
     Some((solution.objective(), groups.iter().map(|&group| solution[group].max(0.0)).collect()))
 }
 
