@@ -187,12 +187,12 @@ enum Row {
 }
 
 #[cfg(test)]
-mod tests {
+pub(crate) mod tests {
     use super::*;
     use crate::model::{Board, Class, Fabric, Face, Item, Ply};
 
     /// Squares of 10 of two sizes of patch, so many of each wanted, each cut by a board of its own, six plies a pass.
-    fn two_boards(wanted: [u64; 2]) -> Model {
+    pub(crate) fn two_boards(wanted: [u64; 2]) -> Model {
         let items = wanted.map(|wanted| Item { line: None, wanted }).to_vec();
         let mut fabric = Fabric { capacity: 40, items, ..Fabric::default() };
         fabric.classes = vec![Class { ways: vec![(10, 10)] }];

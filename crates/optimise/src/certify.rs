@@ -210,27 +210,13 @@ impl Proof {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::{Board, Class, Fabric, Face, Item, Ply};
+    use crate::cases::tests::two_boards;
 
     /// By hand: six plies of the first patch fill one pass of the first board, at a sixth of a pass each. The simplex left a
     /// trace on the second patch, whose board costs nothing: taking it off leaves the first price next to what it was.
     #[test]
     fn a_trace_on_one_price_does_not_cost_the_others() {
-        let items = [6, 6].map(|wanted| Item { line: None, wanted }).to_vec();
-        let mut fabric = Fabric { capacity: 40, items, ..Fabric::default() };
-        fabric.classes = vec![Class { ways: vec![(10, 10)] }];
-        let ply = |item| Ply {
-            board: Some(item),
-            bay: 0,
-            face: Face::Up,
-            class: 0,
-            yields: vec![(item, 1)],
-            load: 1,
-        };
-        fabric.plies = vec![ply(0), ply(1)];
-        fabric.set_widths();
-        let board = || Board::new(6, 1, vec![vec![0]], Vec::new());
-        let model = Model { grid: 1, fabrics: vec![fabric], boards: vec![board(), board()] };
+        let model = two_boards([6, 6]);
         let costs = Costs { pass: 1, ..Costs::zero(1) };
         let prices = Prices {
             items: vec![vec![1.0 / 6.0, 1e-9]],
