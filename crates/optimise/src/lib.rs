@@ -1,8 +1,8 @@
 //! The optimiser: from a validated [`Job`] to a [`Plan`] with bounds and their certificate.
 //!
-//! Here live the model of cloth and passes (`model`), the relaxation by column generation (`pricing`, `lp`), the
+//! Here live the model of cloth and passes (`model`), the relaxation by column generation (`pricing`, `lp`, `simplex`), the
 //! integer programs (`integer`, `joint`) over plies of a kind (`kinds`), the decomposition by fabric (`decompose`,
-//! `oracle`), dives for strips (`dive`), the fewest strips of one width and the fewest different patterns in them
+//! `oracle`; `lists` ends its proofs), dives for strips (`dive`), the fewest strips of one width and the fewest different patterns in them
 //! (`one_width`), few templates and their pressings (`templates`), the search (`search`, `aim`), which plies may
 //! change places (`groups`), the division of strips into lengths and cuts (`pieces`, `stock`), their packing into
 //! lay-ups (`loading`; plain plies: `layups`), fewer and better lay-ups (`draft`, `fewer`, `folds`, `refine`) with few

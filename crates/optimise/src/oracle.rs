@@ -837,9 +837,8 @@ impl<'a> Covering<'a> {
     }
 
     /// How often each strip is used, if there is a cover that is above the worth of the demand by less than `below`, and
-    /// the steps it took. An error where there are too many ways, or too little time: no cover then costs less than that above the worth of the
-    /// demand.
-    #[allow(clippy::type_complexity, reason = "what was found and the steps it took")]
+    /// the steps it took. An error where there are too many ways, or too little time: no cover then costs less than that
+    /// above the worth of the demand.
     fn cheapest(
         &self,
         below: i64,
