@@ -3,7 +3,8 @@
 //! Patches of one kind are alike, so kind by kind this is a transport of lots to bags. The order of work decides which
 //! lots come first and which bags are filled first; parts of lots are to be few. Two ways are tried for every kind:
 //! lots and bags both in order, and, bag by bag, first a choice of whole lots that fill the bag exactly (a table of sums
-//! over the lots ahead), else in order. A way with fewer parts is taken.
+//! over the lots ahead), else in order. No bag waits for a later run because of whole lots than it would in order. A way
+//! with fewer parts is taken.
 
 use std::collections::BTreeMap;
 
@@ -29,7 +30,7 @@ pub(crate) struct Wants {
 
 impl Wants {
     /// What still comes into each bag.
-    fn to_come(&self) -> impl Iterator<Item = (usize, u64)> + '_ {
+    pub(crate) fn to_come(&self) -> impl Iterator<Item = (usize, u64)> + '_ {
         let bags = self.bags.iter().zip(&self.there);
         bags.map(|(&(bag, needed, spare), &there)| (bag, (needed + spare).saturating_sub(there)))
     }
@@ -92,8 +93,11 @@ fn shared(
     each.map(|(&(bag, needed), spare)| (bag, needed, u64::from(spare))).collect()
 }
 
-/// Divides the lots of a kind, which stand in the order of work and have so many patches each, among the bags.
-pub(crate) fn divide(lots: &[(usize, u64)], want: &Wants) -> Vec<Part> {
+/// What comes of one kind in one place: (index of the lot, its run, patches).
+pub(crate) type Stack = (usize, usize, u64);
+
+/// Divides the lots of a kind, which stand in the order of work, among the bags.
+pub(crate) fn divide(lots: &[Stack], want: &Wants) -> Vec<Part> {
     let bags: Vec<(usize, u64)> = want.to_come().collect();
     let plain = in_order(lots, &bags);
     let whole = whole_lots_first(lots, &bags);
@@ -101,11 +105,11 @@ pub(crate) fn divide(lots: &[(usize, u64)], want: &Wants) -> Vec<Part> {
 }
 
 /// Lots and bags both in order.
-fn in_order(lots: &[(usize, u64)], bags: &[(usize, u64)]) -> Vec<Part> {
+fn in_order(lots: &[Stack], bags: &[(usize, u64)]) -> Vec<Part> {
     let mut parts = Vec::new();
     let mut bags = bags.iter().copied().filter(|(_, wanted)| *wanted > 0);
     let mut open = bags.next();
-    for &(lot, mut left) in lots {
+    for &(lot, _, mut left) in lots {
         while left > 0 {
             let Some((bag, wanted)) = open else { return parts };
             let given = left.min(wanted);
@@ -117,13 +121,14 @@ fn in_order(lots: &[(usize, u64)], bags: &[(usize, u64)]) -> Vec<Part> {
     parts
 }
 
-/// Bag by bag: whole lots that fill it exactly, earliest first; where there are none, lots in order.
-fn whole_lots_first(lots: &[(usize, u64)], bags: &[(usize, u64)]) -> Vec<Part> {
-    let mut left: Vec<(usize, u64)> = lots.to_vec();
+/// Bag by bag: whole lots that fill it exactly, earliest first, of the runs that it needs in order; where there are none,
+/// lots in order.
+fn whole_lots_first(lots: &[Stack], bags: &[(usize, u64)]) -> Vec<Part> {
+    let mut left: Vec<Stack> = lots.to_vec();
     let mut parts = Vec::new();
     for &(bag, wanted) in bags.iter().filter(|(_, wanted)| *wanted > 0) {
-        if let Some(chosen) = exactly(&left, wanted) {
-            parts.extend(chosen.iter().map(|&at| (left[at].0, bag, left[at].1)));
+        if let Some(chosen) = exactly(in_time(&left, wanted), wanted) {
+            parts.extend(chosen.iter().map(|&at| (left[at].0, bag, left[at].2)));
             let mut at = 0;
             left.retain(|_| {
                 at += 1;
@@ -133,11 +138,11 @@ fn whole_lots_first(lots: &[(usize, u64)], bags: &[(usize, u64)]) -> Vec<Part> {
         }
         let mut wanted = wanted;
         while wanted > 0 && !left.is_empty() {
-            let given = left[0].1.min(wanted);
+            let given = left[0].2.min(wanted);
             parts.push((left[0].0, bag, given));
             wanted -= given;
-            left[0].1 -= given;
-            if left[0].1 == 0 {
+            left[0].2 -= given;
+            if left[0].2 == 0 {
                 left.remove(0);
             }
         }
@@ -145,13 +150,25 @@ fn whole_lots_first(lots: &[(usize, u64)], bags: &[(usize, u64)]) -> Vec<Part> {
     parts
 }
 
+/// The lots of the runs after which there are enough.
+fn in_time(lots: &[Stack], wanted: u64) -> &[Stack] {
+    let mut sum = 0;
+    let last = lots.iter().position(|lot| {
+        sum += lot.2;
+        sum >= wanted
+    });
+    let Some(last) = last else { return lots };
+    let more = lots[last..].iter().take_while(|lot| lot.1 == lots[last].1).count();
+    &lots[..last + more]
+}
+
 /// Indices of lots that add up to `wanted`, the last of them as early as can be.
-fn exactly(lots: &[(usize, u64)], wanted: u64) -> Option<Vec<usize>> {
+fn exactly(lots: &[Stack], wanted: u64) -> Option<Vec<usize>> {
     let size = usize::try_from(wanted).ok().filter(|size| *size <= 100_000)?;
     // For every sum: the lot that first reached it.
     let mut by: Vec<Option<usize>> = vec![None; size + 1];
     let mut reached = vec![0];
-    for (at, (_, patches)) in lots.iter().enumerate().take(AHEAD) {
+    for (at, (.., patches)) in lots.iter().enumerate().take(AHEAD) {
         let Ok(patches) = usize::try_from(*patches) else { continue };
         for from in 0..reached.len() {
             let sum: usize = reached[from] + patches;
@@ -169,11 +186,11 @@ fn exactly(lots: &[(usize, u64)], wanted: u64) -> Option<Vec<usize>> {
 
 /// The lots that make up a sum. A sum was first reached from one that was reached by an earlier lot, so no lot counts
 /// twice.
-fn back(by: &[Option<usize>], lots: &[(usize, u64)], mut sum: usize) -> Vec<usize> {
+fn back(by: &[Option<usize>], lots: &[Stack], mut sum: usize) -> Vec<usize> {
     let mut chosen = Vec::new();
     while let Some(at) = by[sum].filter(|_| sum > 0) {
         chosen.push(at);
-        sum -= usize::try_from(lots[at].1).unwrap_or(sum);
+        sum -= usize::try_from(lots[at].2).unwrap_or(sum);
     }
     chosen
 }
@@ -211,7 +228,7 @@ mod tests {
     #[test]
     fn whole_lots_are_found_that_fill_a_bag() {
         // In order the bags cut three stacks; 6 + 4 and 5 + 5 fill them whole.
-        let lots = [(0, 6), (1, 5), (2, 4), (3, 5)];
+        let lots = [(0, 0, 6), (1, 0, 5), (2, 0, 4), (3, 0, 5)];
         let bags = [(7, 10), (8, 10)];
         assert_eq!(in_order(&lots, &bags).len(), 5);
         let whole = whole_lots_first(&lots, &bags);
@@ -220,14 +237,24 @@ mod tests {
     }
 
     #[test]
+    fn no_bag_waits_for_whole_lots_of_a_later_run() {
+        // 6 + 4 would fill the first bag, but the 4 come from a run after the one that has enough for it.
+        let lots = [(0, 0, 6), (1, 0, 5), (2, 1, 4), (3, 1, 5)];
+        let bags = [(7, 10), (8, 10)];
+        let divided = whole_lots_first(&lots, &bags);
+        assert!(divided.iter().all(|part| part.1 != 7 || part.0 < 2), "{divided:?}");
+        assert_eq!((total(&divided, 7), total(&divided, 8)), (10, 10));
+    }
+
+    #[test]
     fn a_lot_is_never_used_twice_for_one_sum() {
-        assert_eq!(exactly(&[(0, 5)], 10), None);
-        assert_eq!(exactly(&[(0, 5), (1, 3), (2, 5)], 10), Some(vec![2, 0]));
+        assert_eq!(exactly(&[(0, 0, 5)], 10), None);
+        assert_eq!(exactly(&[(0, 0, 5), (1, 0, 3), (2, 0, 5)], 10), Some(vec![2, 0]));
     }
 
     #[test]
     fn everything_that_is_cut_goes_somewhere() {
-        let parts = in_order(&[(0, 6), (1, 6)], &[(0, 4), (1, 3), (2, 5)]);
+        let parts = in_order(&[(0, 0, 6), (1, 0, 6)], &[(0, 4), (1, 3), (2, 5)]);
         assert_eq!(parts, [(0, 0, 4), (0, 1, 2), (1, 1, 1), (1, 2, 5)]);
     }
 
