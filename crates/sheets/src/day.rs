@@ -1,5 +1,7 @@
 //! A group's day in words, for terminal and page alike: rough hours, stations, bags, who pays what.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use patchlay_plan::Plan;
 use patchlay_plan::day::{At, Day, On, Run, Schedule, Task, Work};
 use patchlay_plan::{FigureKind, Hand};
@@ -148,6 +150,24 @@ pub(crate) fn hand_overs(plan: &Plan, day: &Day, job: &Job, group: &Group) -> Ve
                 (known.2, known.3) = (at, number);
             }
             None => last.push((board, at.copy, at, number)),
+        }
+    }
+    all
+}
+
+/// Numbers of the runs for which the board is on already: it was on no other station since, and nothing else was on
+/// theirs.
+pub(crate) fn staying(plan: &Plan, day: &Day) -> BTreeSet<usize> {
+    let Some(schedule) = &day.schedule else { return BTreeSet::new() };
+    let mut on_station: BTreeMap<(&str, u32), usize> = BTreeMap::new();
+    let mut of_copy: BTreeMap<(&str, u32), usize> = BTreeMap::new();
+    let mut all = BTreeSet::new();
+    for (_, at, number) in cranked(schedule) {
+        let Some(run) = run(day, number) else { continue };
+        let before = on_station.insert((&at.cutter, at.number), number);
+        let same = of_copy.insert((board(plan, &run.layup), at.copy), number);
+        if before.is_some() && before == same {
+            all.insert(number);
         }
     }
     all

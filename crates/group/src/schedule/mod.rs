@@ -11,6 +11,7 @@ mod starts;
 mod timeline;
 pub(crate) mod trays;
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use patchlay_scenario::Job;
@@ -447,10 +448,10 @@ fn order(tasks: &[Placed], sequence: &[usize]) -> Vec<usize> {
 
 /// Changes of boards: station by station, or from run to run without a schedule.
 fn changes(shop: &Shop, tasks: &[Placed], order: &[usize]) -> u64 {
-    let mut at: Vec<(usize, u64, usize, u32)> = Vec::new();
+    let mut at: Vec<Cranked> = Vec::new();
     for task in tasks {
         if let (Some((station, copy)), Of::Run(run)) = (task.at, task.of) {
-            at.push((station, task.start, shop.runs[run].board, copy));
+            at.push(Cranked { station, board: (shop.runs[run].board, copy), start: task.start, run });
         }
     }
     if at.is_empty() {
@@ -458,10 +459,25 @@ fn changes(shop: &Shop, tasks: &[Placed], order: &[usize]) -> u64 {
         let changed = boards.windows(2).filter(|two| two[0] != two[1]).count();
         return changed as u64 + u64::from(!boards.is_empty());
     }
-    at.sort_unstable();
-    let same =
-        |two: &[(usize, u64, usize, u32)]| (two[0].0, two[0].2, two[0].3) == (two[1].0, two[1].2, two[1].3);
-    (at.len() - at.windows(2).filter(|two| same(two)).count()) as u64
+    // A board stays on where it was last, if nothing else was put on there since.
+    let pairs = |key: &dyn Fn(&Cranked) -> (usize, u32)| {
+        let mut row: Vec<((usize, u32), u64, usize)> =
+            at.iter().map(|one| (key(one), one.start, one.run)).collect();
+        row.sort_unstable();
+        let next = row.windows(2).filter(|two| two[0].0 == two[1].0).map(|two| (two[0].2, two[1].2));
+        next.collect::<BTreeSet<(usize, usize)>>()
+    };
+    let at_station = pairs(&|one| (one.station, 0));
+    let of_copy = pairs(&|one| one.board);
+    at.len() as u64 - at_station.intersection(&of_copy).count() as u64
+}
+
+/// A run on a station with a board and copy.
+struct Cranked {
+    station: usize,
+    board: (usize, u32),
+    start: u64,
+    run: usize,
 }
 
 /// A hall with one more of something, in words.

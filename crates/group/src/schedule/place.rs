@@ -57,28 +57,47 @@ struct Station {
     slots: Vec<Slot>,
 }
 
-/// A run on a station: when, with which board and copy.
+/// A run on a station: when, and whether its board has to be put on for it.
 #[derive(Clone, Copy, Debug)]
 struct Slot {
     start: u64,
     end: u64,
-    has: (usize, u32),
+    station: usize,
+    changes: bool,
 }
 
-impl Station {
-    /// The gaps that end after `from`: when each begins and ends, and whether this board and copy have to be put on for it.
-    /// Whether the board is changed for the run after a gap has to stay as it is, since its time is settled.
-    fn gaps(&self, from: u64, has: (usize, u32)) -> impl Iterator<Item = (u64, u64, bool)> + '_ {
-        let first = self.slots.partition_point(|slot| slot.start <= from);
-        (first..=self.slots.len()).filter_map(move |at| {
-            let before = at.checked_sub(1).and_then(|before| self.slots.get(before));
-            let changes = before.is_none_or(|before| before.has != has);
-            let begins = before.map_or(0, |before| before.end);
-            let Some(next) = self.slots.get(at) else { return Some((begins, u64::MAX, changes)) };
-            let changed = before.is_none_or(|before| before.has != next.has);
-            (changed == (next.has != has)).then_some((begins, next.start, changes))
-        })
-    }
+/// Time between two slots of a station, or of a copy of a board.
+struct Gap<'a> {
+    begins: u64,
+    ends: u64,
+    before: Option<&'a Slot>,
+    next: Option<&'a Slot>,
+}
+
+/// The gaps among slots, in order of time, that end after `from`.
+fn gaps(slots: &[Slot], from: u64) -> impl Iterator<Item = Gap<'_>> {
+    let first = slots.partition_point(|slot| slot.start <= from);
+    (first..=slots.len()).map(move |at| {
+        let (before, next) = (at.checked_sub(1).and_then(|before| slots.get(before)), slots.get(at));
+        Gap {
+            begins: before.map_or(0, |slot| slot.end),
+            ends: next.map_or(u64::MAX, |slot| slot.start),
+            before,
+            next,
+        }
+    })
+}
+
+/// Whether a run between these has to have its board put on: unless it was the last on this station, and this station the
+/// last to have it. `None` if a run that comes after would then be another as to that, since its time is settled.
+fn changes(at_station: &Gap<'_>, of_copy: &Gap<'_>) -> Option<bool> {
+    let same = |one: Option<&Slot>, other: Option<&Slot>| {
+        one.zip(other).is_some_and(|(one, other)| (one.station, one.start) == (other.station, other.start))
+    };
+    let goes_on = same(at_station.next, of_copy.next);
+    let stays = at_station.next.is_none_or(|next| next.changes != goes_on)
+        && of_copy.next.is_none_or(|next| next.changes != goes_on);
+    stays.then_some(!same(at_station.before, of_copy.before))
 }
 
 /// Where a run could be cranked.
@@ -134,8 +153,8 @@ pub(crate) struct State {
     trays: Timeline,
     mats: Vec<Timeline>,
     stations: Vec<Station>,
-    /// When each copy of each board is in use.
-    copies: Vec<Vec<Timeline>>,
+    /// Where each copy of each board is in use, in order of time.
+    copies: Vec<Vec<Vec<Slot>>>,
     /// When each batch of strips is cut.
     cut: Vec<Option<u64>>,
     /// When each run is cranked.
@@ -206,7 +225,7 @@ impl State {
             trays: Timeline::default(),
             mats: vec![Timeline::default(); hall.mats.len()],
             stations: stations.collect(),
-            copies: hall.copies.iter().map(|&copies| vec![Timeline::default(); copies as usize]).collect(),
+            copies: hall.copies.iter().map(|&copies| vec![Vec::new(); copies as usize]).collect(),
             cut: vec![None; shop.batches.len()],
             cranked: vec![0; shop.runs.len()],
             counted: vec![None; shop.runs.len()],
@@ -421,25 +440,32 @@ impl Placing<'_> {
                         continue;
                     }
                     let felt_later = self.reluctance(helper, Work::Crank);
-                    for (begins, ends, changes) in at.gaps(from, (run.board, copy)) {
-                        let from = from.max(begins);
-                        let standard = run.crank + if changes { self.shop.change } else { 0 };
-                        let long = who.seconds(standard, self.hall.slack);
-                        if best.is_some_and(|best| from + long + felt_later > best.felt) {
-                            break;
+                    'gaps: for gap in gaps(&at.slots, from) {
+                        for own in gaps(line, from.max(gap.begins)) {
+                            let from = from.max(gap.begins).max(own.begins);
+                            let ends = gap.ends.min(own.ends);
+                            if from >= gap.ends {
+                                break;
+                            }
+                            let Some(changes) = changes(&gap, &own) else { continue };
+                            let standard = run.crank + if changes { self.shop.change } else { 0 };
+                            let long = who.seconds(standard, self.hall.slack);
+                            if best.is_some_and(|best| from + long + felt_later > best.felt) {
+                                break 'gaps;
+                            }
+                            if from + long > ends {
+                                continue;
+                            }
+                            let Some(start) = self.with_mats(helper, run, from, long) else { break 'gaps };
+                            let end = start + long;
+                            if end > ends {
+                                continue;
+                            }
+                            let (felt, can_do) = (end + felt_later, who.can.len());
+                            let choice = Choice { felt, end, changes, can_do, start, helper, station, copy };
+                            best = Some(best.map_or(choice, |best| best.min(choice)));
+                            break 'gaps;
                         }
-                        if from + long > ends {
-                            continue;
-                        }
-                        let Some(start) = self.with_mats(helper, run, line, from, long) else { break };
-                        let end = start + long;
-                        if end > ends {
-                            continue;
-                        }
-                        let (felt, can_do) = (end + felt_later, who.can.len());
-                        let choice = Choice { felt, end, changes, can_do, start, helper, station, copy };
-                        best = Some(best.map_or(choice, |best| best.min(choice)));
-                        break;
                     }
                 }
             }
@@ -447,11 +473,10 @@ impl Placing<'_> {
         best
     }
 
-    fn with_mats(&self, helper: usize, run: &Run, copy: &Timeline, from: u64, long: u64) -> Option<u64> {
+    fn with_mats(&self, helper: usize, run: &Run, from: u64, long: u64) -> Option<u64> {
         let mut start = from;
         loop {
             let mut next = self.earliest(helper, Work::Crank, start, long)?;
-            next = copy.free(1, 1, next, long);
             for &(kind, count) in &run.mats {
                 next = next.max(self.now.mats[kind].free(self.hall.mats[kind], count, next, long));
             }
@@ -467,15 +492,16 @@ impl Placing<'_> {
 
     fn crank(&mut self, run_id: usize, choice: Choice) {
         let run = &self.shop.runs[run_id];
-        let Choice { start, end, helper, station, copy, .. } = choice;
+        let Choice { start, end, helper, station, copy, changes, .. } = choice;
         self.take(Work::Crank, helper, start, end);
         for &(kind, count) in &run.mats {
             self.now.mats[kind].take(count, start, end);
         }
-        let slots = &mut self.now.stations[station].slots;
-        let at = slots.partition_point(|slot| slot.start <= start);
-        slots.insert(at, Slot { start, end, has: (run.board, copy) });
-        self.now.copies[run.board][copy as usize].take(1, start, end);
+        let slot = Slot { start, end, station, changes };
+        for slots in [&mut self.now.stations[station].slots, &mut self.now.copies[run.board][copy as usize]] {
+            let at = slots.partition_point(|slot| slot.start <= start);
+            slots.insert(at, slot);
+        }
         let of = Of::Run(run_id);
         self.now.tasks.push(Placed { work: Work::Crank, of, helper, at: Some((station, copy)), start, end });
     }
@@ -548,14 +574,19 @@ mod tests {
         let mut tasks: Vec<&Placed> = track.tasks.iter().filter(|task| task.at.is_some()).collect();
         tasks.sort_by_key(|task| task.start);
         let mut at: BTreeMap<usize, (u64, (usize, u32))> = BTreeMap::new();
+        let mut last_at: BTreeMap<(usize, u32), (u64, usize)> = BTreeMap::new();
         for task in tasks {
             let (Some((station, copy)), Of::Run(run)) = (task.at, task.of) else { continue };
             let has = (shop.runs[run].board, copy);
             let before = at.insert(station, (task.end, has));
-            let change = if before.is_none_or(|before| before.1 != has) { CHANGE } else { 0 };
+            let own = last_at.insert(has, (task.end, station));
+            let stays =
+                before.is_some_and(|before| before.1 == has) && own.is_some_and(|own| own.1 == station);
+            let change = if stays { 0 } else { CHANGE };
             let long = hall.helpers[task.helper].seconds(shop.runs[run].crank + change, hall.slack);
             assert_eq!(task.end - task.start, long);
             assert!(before.is_none_or(|before| before.0 <= task.start));
+            assert!(own.is_none_or(|own| own.0 <= task.start));
         }
     }
 

@@ -119,17 +119,64 @@ pub(super) fn judge(
             faults.add(FaultCode::StationTwice, place, most, 1);
         }
     };
-    let mut changed = vec![true; stations.len()];
-    for ((class, number), mut runs) in at_station {
-        busy(&runs, format!("{} {number}", case.hall.classes[class].name));
+    let by_time = |mut runs: Vec<usize>| {
         runs.sort_by_key(|&run| (times[run].start, times[run].end, run));
-        for pair in runs.windows(2) {
-            let on = |run: usize| (boards[run], stations[run].copy);
-            changed[pair[1]] = on(pair[0]) != on(pair[1]);
-        }
+        runs
+    };
+    let mut before_at_station = vec![None; stations.len()];
+    for ((class, number), runs) in at_station {
+        busy(&runs, format!("{} {number}", case.hall.classes[class].name));
+        by_time(runs).windows(2).for_each(|pair| before_at_station[pair[1]] = Some(pair[0]));
     }
+    // A board that was on another station since has to be put on again.
+    let mut changed = vec![true; stations.len()];
     for ((board, copy), runs) in on_copy {
         busy(&runs, format!("{}, copy {copy}", case.facts.boards[board].name));
+        for pair in by_time(runs).windows(2) {
+            changed[pair[1]] = before_at_station[pair[1]] != Some(pair[0]);
+        }
     }
     changed
+}
+
+#[cfg(test)]
+mod tests {
+    use patchlay_plan::Plan;
+    use patchlay_plan::day::{Day, On, Task, Work};
+
+    use crate::FaultCode;
+
+    /// Where the time of a run's cranking is found wrong, after some change to the day.
+    fn wrong_times(change: impl Fn(&mut Task)) -> Vec<String> {
+        let scenario = include_str!("../../../../../tests/damage/good/two.json");
+        let plan = Plan::from_json(include_str!("../../../../../tests/damage/good/two.plan.json")).unwrap();
+        let mut day = Day::from_json(include_str!("../../../../../tests/damage/good/two.day.json")).unwrap();
+        let tasks = &mut day.schedule.as_mut().unwrap().tasks;
+        tasks.iter_mut().filter(|task| task.work == Work::Crank).for_each(change);
+        let faults = crate::check_day(scenario, &plan, &day).err().unwrap_or_default();
+        let times = faults.into_iter().filter(|fault| fault.code == FaultCode::TaskTime);
+        times.map(|fault| fault.place).collect()
+    }
+
+    #[test]
+    fn a_board_that_was_elsewhere_is_put_on_again() {
+        assert_eq!(wrong_times(|_| ()), Vec::<String>::new());
+        // All runs are on one cutter, whose board is put on once. With the third on the other cutter it takes longer, on
+        // the same copy the fourth as well: the board has to come back. Another copy can stay where it is.
+        let moved = |copy: u32| {
+            wrong_times(move |task| {
+                if let (On::Run(3), Some(at)) = (&task.on, &mut task.at) {
+                    (at.number, at.copy) = (2, copy);
+                }
+            })
+        };
+        let of =
+            |wrong: &[String], run: usize| wrong.iter().any(|place| place.contains(&format!("run {run}")));
+        for (copy, comes_back) in [(1, true), (2, false)] {
+            let wrong = moved(copy);
+            assert!(of(&wrong, 3), "{wrong:?}");
+            assert_eq!(of(&wrong, 4), comes_back, "{wrong:?}");
+            assert!(!of(&wrong, 5), "{wrong:?}");
+        }
+    }
 }

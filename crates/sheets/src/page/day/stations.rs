@@ -3,7 +3,7 @@
 use patchlay_plan::day::{Schedule, Task, Work};
 
 use super::Hall;
-use crate::day::{board, board_copy, cranked, hour, on_words, run, run_words, station, work_words};
+use crate::day::{board, board_copy, cranked, hour, on_words, run, run_words, station, staying, work_words};
 use crate::fit::{Tenths, Type};
 use crate::page::flow::{Part, SHEET_WIDTH};
 use crate::page::parts::{Cell, tight_row};
@@ -51,14 +51,14 @@ fn cutters(hall: &Hall<'_>, schedule: &Schedule) -> Vec<(String, Vec<Part>)> {
     let mut names: Vec<String> = cranked(schedule).map(|(_, at, _)| station(hall.group, at)).collect();
     names.sort_unstable();
     names.dedup();
+    let staying = staying(hall.plan, hall.day);
     let sheet = |name: String| {
-        let mut before = String::new();
         let rows = cranked(schedule).filter(|(_, at, _)| station(hall.group, at) == name).filter_map(
             |(task, at, number)| {
                 let run = run(hall.day, number)?;
                 let on = board_copy(hall.job, hall.group, board(hall.plan, &run.layup), at.copy);
-                let put_on = if on == before { "stays".to_owned() } else { format!("put on {on}") };
-                before = on;
+                let put_on =
+                    if staying.contains(&number) { "stays".to_owned() } else { format!("put on {on}") };
                 Some(tight_row(&[
                     Cell::text("☐", Type::BODY, DONE),
                     Cell::text(&hour(hall.group, task.start), Type::BODY, HOUR),
