@@ -137,11 +137,17 @@ def best_schedule(spec, plan, day, seconds):
                 piece[part["name"]] = (strip["name"], standard + TIMES["fold" if part["plies"] > 1 else "place"])
     begun = Counter()
     tasks = {}
+    after = {}
     for at, batch in enumerate(day["batches"], 1):
-        squared = begun[batch["fabric"]] % 5 == 0
+        before = begun[batch["fabric"]]
         begun[batch["fabric"]] += len(batch["strips"])
+        squarings = sum(strip % 5 == 0 for strip in range(before, begun[batch["fabric"]]))
         tasks["press", at] = len(batch["strips"]) * TIMES["press_strip"]
-        tasks["strips", at] = len(batch["strips"]) * TIMES["cut_strip"] + (TIMES["square"] if squared else 0)
+        tasks["strips", at] = len(batch["strips"]) * TIMES["cut_strip"] + squarings * TIMES["square"]
+        for earlier in range(at - 1, 0, -1):
+            if day["batches"][earlier - 1]["fabric"] == batch["fabric"]:
+                after[at] = earlier
+                break
     batch_of = {strip: at for at, batch in enumerate(day["batches"], 1) for strip in batch["strips"]}
     layups = {layup["name"]: layup for layup in plan["layups"]}
     needs, cuts_for = defaultdict(set), defaultdict(set)
@@ -204,6 +210,10 @@ def best_schedule(spec, plan, day, seconds):
         waits.append(model.new_interval_var(end["fold", at], wait, start["crank", at], f"tray {at}"))
     for batch in range(1, len(day["batches"]) + 1):
         model.add(start["strips", batch] >= end["press", batch])
+        # Who presses or cuts a fabric takes its batches one after the other.
+        if batch in after:
+            model.add(start["press", batch] >= end["press", after[batch]])
+            model.add(start["strips", batch] >= end["strips", after[batch]])
     for intervals in of_helper.values():
         model.add_no_overlap(intervals)
     model.add_no_overlap(cranked)

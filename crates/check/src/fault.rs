@@ -359,8 +359,6 @@ codes! {
         "Every strip is pressed and cut in one batch, with strips of its own fabric.";
     BatchTooLong = "D307", "a batch has more than five strips",
         "After five strips the cloth is squared again.";
-    BatchSquared = "D308", "a batch has strips on both sides of a squaring",
-        "A fabric is squared before its first strip and after every five, in the order of its batches; a batch begins and ends between two squarings.";
     DayFigure = "D401", "a figure of the day is wrong",
         "Every figure is counted again from lots, runs and schedule.";
     OpenTooMany = "D402", "more bags are open at a time than the scenario allows",
@@ -380,7 +378,7 @@ codes! {
     TaskTime = "D506", "a task does not take the time it takes",
         "A task takes its standard time, more by the slack, at the speed of its helper, rounded up to the second.";
     TaskTooEarly = "D507", "a task starts before what it needs is done",
-        "Pressing comes before cutting strips, that before folding, then cranking, lifting out, and checking bags.";
+        "Pressing comes before cutting strips, that before folding, then cranking, lifting out, and checking bags. The batches of a fabric are pressed one after the other, and cut one after the other.";
     SharedThings = "D508", "more irons, rulers, tables or mats are used at a time than there are",
         "Each is used by one task at a time.";
     NoStation = "D509", "a task is at a station or with a copy of a board that does not exist",

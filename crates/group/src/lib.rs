@@ -104,7 +104,9 @@ fn planned(job: &Job, plan: &Plan, rest: Option<&Rest>, options: &Options<'_>) -
             best.found = again;
         }
     }
-    let (judge, shop, found) = (setting.judge(&best), &best.shop, &best.found);
+    let (judge, found) = (setting.judge(&best), &best.found);
+    let (shop, place) = best.shop.reordered(&found.cut_order(best.shop.batches.len()));
+    let shop = &shop;
     if found.score.late {
         return Err(DayError::Impossible(vec![too_late(group, &judge, &hall, found)]));
     }
@@ -125,7 +127,7 @@ fn planned(job: &Job, plan: &Plan, rest: Option<&Rest>, options: &Options<'_>) -
         let names: Vec<&str> = job.boards.iter().map(|board| board.name.as_str()).collect();
         let bound = schedule::bound::bound(&hall, shop, sorting, &names);
         Schedule {
-            tasks: written(group, &hall, found),
+            tasks: written(group, &hall, found, &place),
             finish: found.score.finish,
             finish_at_least: bound.finish.min(found.score.finish),
             held_by: bound.held_by,
@@ -282,8 +284,8 @@ fn lot_lists(job: &Job, plan: &Plan, shop: &Shop, lots: &[Yield], found: &Found)
         .collect()
 }
 
-/// The tasks with names for numbers, by their start.
-fn written(group: &Group, hall: &Hall, found: &Found) -> Vec<Task> {
+/// The tasks with names for numbers, by their start; batches by their place in the order in which they are cut.
+fn written(group: &Group, hall: &Hall, found: &Found, place: &[usize]) -> Vec<Task> {
     let (stations, rank) = (hall.stations(), found.rank());
     let mut all: Vec<&Placed> = found.track.tasks.iter().collect();
     all.sort_by_key(|task| (task.start, task.end, task.work, task.helper));
@@ -291,7 +293,7 @@ fn written(group: &Group, hall: &Hall, found: &Found) -> Vec<Task> {
         .map(|task| Task {
             work: task.work,
             on: match task.of {
-                Of::Batch(batch) => On::Batch(batch + 1),
+                Of::Batch(batch) => On::Batch(place[batch] + 1),
                 Of::Run(run) => On::Run(rank[run] + 1),
                 Of::Bag(bag) => On::Bag(bag + 1),
             },

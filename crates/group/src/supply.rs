@@ -153,7 +153,7 @@ pub(crate) fn few_new_strips(shop: &Shop) -> Vec<usize> {
 }
 
 /// Strips of every fabric in batches, in the order in which the runs need them: strips that the same run needs first,
-/// at most `size` of them, and none on both sides of a squaring, which comes before every `size` strips of a fabric.
+/// at most `size` of them.
 /// `open` says which strips are still to be cut.
 pub(crate) fn batches(
     plan: &Plan,
@@ -176,13 +176,14 @@ pub(crate) fn batches(
     let mut batches: Vec<Strips> = Vec::new();
     for (fabric, strips) in of_fabric.into_iter().enumerate() {
         let mut turn_before = None;
-        for (at, (turn, strip)) in strips.into_iter().enumerate() {
-            let squared = at % size == 0;
+        for (turn, strip) in strips {
             match batches.last_mut() {
-                Some(last) if last.fabric == fabric && !squared && turn_before == Some(turn) => {
-                    last.strips.push(strip)
+                Some(last)
+                    if last.fabric == fabric && last.strips.len() < size && turn_before == Some(turn) =>
+                {
+                    last.strips.push(strip);
                 }
-                _ => batches.push(Strips { fabric, strips: vec![strip], squared }),
+                _ => batches.push(Strips { fabric, strips: vec![strip] }),
             }
             turn_before = Some(turn);
         }
@@ -194,6 +195,4 @@ pub(crate) fn batches(
 pub(crate) struct Strips {
     pub(crate) fabric: usize,
     pub(crate) strips: Vec<usize>,
-    /// Whether the cloth is squared first.
-    pub(crate) squared: bool,
 }

@@ -30,8 +30,9 @@ pub struct Day {
     pub bags: Vec<Bag>,
     /// Where every patch that is cut goes, by run in the order of work, pass and position.
     pub lots: Vec<Lot>,
-    /// Strips as they are pressed and cut, numbered from 1: of one fabric, at most five, none on both sides of a squaring.
-    /// The batches of a fabric are cut in this order; it is squared before its first strip and after every five.
+    /// Strips as they are pressed and cut, numbered from 1: of one fabric, at most five. The batches of a fabric are pressed
+    /// in this order, one after the other, and cut in this order, one after the other; it is squared before its first strip
+    /// and after every five.
     pub batches: Vec<Batch>,
     /// Runs in the order of work, numbered from 1. Every pass of the plan is in one of them.
     pub runs: Vec<Run>,

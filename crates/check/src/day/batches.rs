@@ -1,4 +1,4 @@
-//! Batches: every strip once, of one fabric, at most five, none on both sides of a squaring.
+//! Batches: every strip once, of one fabric, at most five.
 
 use std::collections::BTreeMap;
 
@@ -12,8 +12,10 @@ const SQUARED_EVERY: usize = 5;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Resolved {
     pub(super) strips: u64,
-    /// Whether the fabric is squared before it.
-    pub(super) squared: bool,
+    /// How often the fabric is squared for it.
+    pub(super) squarings: u64,
+    /// The batch of this fabric before it.
+    pub(super) after: Option<usize>,
 }
 
 /// All batches.
@@ -27,20 +29,18 @@ pub(super) struct Batches<'a> {
 /// Judges the batches; none if they are not all strips.
 pub(super) fn judge<'a>(case: &Case<'a>, faults: &mut Faults) -> Option<Batches<'a>> {
     let of_strip = strips(case, faults)?;
-    let mut cut: BTreeMap<&str, usize> = BTreeMap::new();
+    let mut cut: BTreeMap<&str, (usize, Option<usize>)> = BTreeMap::new();
     let mut all = Vec::new();
     for (at, batch) in case.day.batches.iter().enumerate() {
         let place = format!("batch {}", at + 1);
-        let (count, cut) = (batch.strips.len(), cut.entry(&batch.fabric).or_default());
-        let before = *cut;
-        *cut += count;
+        let (count, (before, after)) = (batch.strips.len(), cut.entry(&batch.fabric).or_default());
         if count > SQUARED_EVERY {
             faults.add(FaultCode::BatchTooLong, place, count, "at most 5");
-        } else if before / SQUARED_EVERY != (*cut - 1) / SQUARED_EVERY {
-            let strips = format!("strips {} to {cut}", before + 1);
-            faults.add(FaultCode::BatchSquared, place, strips, "none on both sides of a squaring");
         }
-        all.push(Resolved { strips: count as u64, squared: before % SQUARED_EVERY == 0 });
+        // Squared before the first strip of the fabric, the sixth, and so on.
+        let squarings = (*before..*before + count).filter(|strip| strip % SQUARED_EVERY == 0).count() as u64;
+        all.push(Resolved { strips: count as u64, squarings, after: *after });
+        (*before, *after) = (*before + count, Some(at));
     }
     Some(Batches { all, of_strip })
 }

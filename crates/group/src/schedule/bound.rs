@@ -7,7 +7,7 @@
 
 use patchlay_scenario::spec::Work;
 
-use super::hall::{Hall, Run, Shop, Sorting, fastest};
+use super::hall::{Batch, Hall, Run, Shop, Sorting, fastest};
 
 /// A bound and what sets it.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -238,7 +238,8 @@ impl Chain {
             able.map(|helper| helper.from).min().unwrap_or(0)
         };
         let pressed: Vec<u64> = shop.batches.iter().map(|batch| long(Work::Press, batch.press)).collect();
-        let cut: Vec<u64> = shop.batches.iter().map(|batch| long(Work::Strips, batch.cut)).collect();
+        let standard = |batch: &Batch| batch.cut + batch.squarings * shop.square;
+        let cut: Vec<u64> = shop.batches.iter().map(|batch| long(Work::Strips, standard(batch))).collect();
         let press_from = comes(Work::Press);
         let strips_from = |batch: usize| (press_from + pressed[batch]).max(comes(Work::Strips));
         let mut tail_of_run = vec![0; shop.runs.len()];
@@ -297,7 +298,7 @@ impl Chain {
             });
             links.push(Link {
                 work: Work::Strips,
-                standard: batch.cut,
+                standard: standard(batch),
                 long: cut[at],
                 head: strips_from(at),
                 tail,

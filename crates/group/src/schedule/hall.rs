@@ -14,8 +14,14 @@ use crate::lots::{Yield, to_make};
 use crate::rest::Rest;
 use crate::schedule::trays::Trays;
 
-/// Strips that are cut between two squarings.
+/// Strips that are cut between two squarings, and at most at a time.
 const STRIPS_A_SQUARING: usize = 5;
+
+/// How often a fabric is squared for so many strips, when so many were cut before: before its first strip and after every
+/// five.
+pub(crate) fn squarings(before: usize, strips: usize) -> u64 {
+    ((before + strips).div_ceil(STRIPS_A_SQUARING) - before.div_ceil(STRIPS_A_SQUARING)) as u64
+}
 /// A multiple of every ply limit: stacks are added up in parts of it.
 const PARTS: u64 = 5_354_228_880;
 
@@ -63,9 +69,11 @@ pub(crate) struct Batch {
     pub(crate) fabric: usize,
     /// Indices of the strips.
     pub(crate) strips: Vec<usize>,
-    /// Standard seconds to press, and to square and cut.
+    /// Standard seconds to press, and to cut without squaring.
     pub(crate) press: u64,
     pub(crate) cut: u64,
+    /// How often the fabric is squared for it, if batches come in this order.
+    pub(crate) squarings: u64,
 }
 
 /// Passes of a lay-up, cranked without a break from one tray.
@@ -99,8 +107,9 @@ pub(crate) struct Shop {
     pub(crate) runs: Vec<Run>,
     /// The run of every pass that is to be made, by lay-up.
     run_of: Vec<BTreeMap<usize, usize>>,
-    /// Standard seconds to change the board.
+    /// Standard seconds to change the board, and to square a fabric.
     pub(crate) change: u64,
+    pub(crate) square: u64,
     /// Runs of the proof block, from the first.
     pub(crate) proof: usize,
 }
@@ -143,7 +152,12 @@ impl Shop {
     /// Work made up for a test.
     #[cfg(test)]
     pub(super) fn made_up(batches: Vec<Batch>, runs: Vec<Run>, change: u64) -> Self {
-        Self { batches, runs, run_of: Vec::new(), change, proof: 0 }
+        Self { batches, runs, run_of: Vec::new(), change, square: 60, proof: 0 }
+    }
+
+    /// Fabrics of the plan up to the last of which strips are cut.
+    pub(crate) fn fabrics(&self) -> usize {
+        self.batches.iter().map(|batch| batch.fabric + 1).max().unwrap_or(0)
     }
 
     /// The run that a lot comes from.
@@ -212,7 +226,8 @@ impl Shop {
         let proof = plan.proof_block.as_ref().map_or(0, |proof| proof.layups);
         let proof = runs.iter().filter(|run| run.layup < proof).count();
         let change = u64::from(times.change_board);
-        Some(Self { batches: Vec::new(), runs, run_of, change, proof })
+        let square = u64::from(times.square);
+        Some(Self { batches: Vec::new(), runs, run_of, change, square, proof })
     }
 
     /// Divides the strips into batches in the order in which the runs need them, if they come in this sequence.
@@ -227,19 +242,44 @@ impl Shop {
         for (at, batch) in batches.into_iter().enumerate() {
             home.extend(batch.strips.iter().map(|&strip| ((batch.fabric, strip), at)));
             let count = batch.strips.len() as u64;
-            let square = if batch.squared { u64::from(times.square) } else { 0 };
             self.batches.push(Batch {
                 fabric: batch.fabric,
                 press: count * u64::from(times.press_strip),
-                cut: square + count * u64::from(times.cut_strip),
+                cut: count * u64::from(times.cut_strip),
+                squarings: 0,
                 strips: batch.strips,
             });
         }
+        self.count_squarings();
         for run in &mut self.runs {
             run.batches = run.strips.iter().filter_map(|strip| home.get(strip).copied()).collect();
             run.batches.sort_unstable();
             run.batches.dedup();
         }
+    }
+
+    fn count_squarings(&mut self) {
+        let mut cut = vec![0; self.fabrics()];
+        for batch in &mut self.batches {
+            batch.squarings = squarings(cut[batch.fabric], batch.strips.len());
+            cut[batch.fabric] += batch.strips.len();
+        }
+    }
+
+    /// The same work with its batches in another order; gives the new place of every batch.
+    pub(crate) fn reordered(&self, order: &[usize]) -> (Self, Vec<usize>) {
+        let mut place = vec![0; self.batches.len()];
+        for (at, &batch) in order.iter().enumerate() {
+            place[batch] = at;
+        }
+        let mut other = self.clone();
+        other.batches = order.iter().map(|&batch| self.batches[batch].clone()).collect();
+        other.count_squarings();
+        for run in &mut other.runs {
+            run.batches.iter_mut().for_each(|batch| *batch = place[*batch]);
+            run.batches.sort_unstable();
+        }
+        (other, place)
     }
 
     /// Runs board by board in turn, in proportion to the runs of each board; those of the proof block first.

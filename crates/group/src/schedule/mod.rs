@@ -1,10 +1,12 @@
 //! Stations and time: which sequence of runs lets the day end soonest.
 //!
-//! A sequence is turned into a schedule by placing run after run (`place`); a search changes the sequence. What
+//! A sequence is turned into a schedule by placing run after run (`place`), or by giving out work as people become free
+//! (`dispatch`); a search changes the sequence. What
 //! the search compares is, in this order: bags open above the number asked for, runs until the urgent bags are full (above
 //! what putting them first gives), the finish, what is still done shortly before it, changes of boards. `bound` proves how early a day can end at best.
 
 pub(crate) mod bound;
+mod dispatch;
 pub(crate) mod hall;
 pub(crate) mod place;
 mod starts;
@@ -93,6 +95,19 @@ impl Found {
             rank[run] = at;
         }
         rank
+    }
+
+    /// Batches in the order in which they are cut.
+    pub(crate) fn cut_order(&self, batches: usize) -> Vec<usize> {
+        let mut cut = vec![u64::MAX; batches];
+        for task in self.track.tasks.iter().filter(|task| task.work == Work::Strips) {
+            if let Of::Batch(batch) = task.of {
+                cut[batch] = task.start;
+            }
+        }
+        let mut order: Vec<usize> = (0..batches).collect();
+        order.sort_by_key(|&batch| (cut[batch], batch));
+        order
     }
 
     /// The run that ends last, or of those that the bag that ends last needs.
@@ -232,6 +247,8 @@ impl Judge<'_> {
         let Bagged { needs, sorting, .. } = &*bagged;
         let track = if hall.helpers.is_empty() {
             Some(Track::default())
+        } else if rule.at_once {
+            dispatch::dispatch(hall, self.shop, sorting, rule).map(|tasks| Track { tasks, marks: Vec::new() })
         } else {
             place::place(hall, self.shop, sorting, rule, from)
         };
@@ -369,6 +386,8 @@ const LAST_PART: u64 = 16;
 const MOST_SETTLED: usize = 100;
 /// By how many runs counting is put off at most.
 const MOST_LATER: usize = 3;
+/// Seconds that are tried by which a run comes later for which the board has to be changed.
+const KEEPS: [u64; 6] = [0, 60, 300, 600, 1_200, 3_600];
 /// Seconds of reluctance that are tried.
 const RELUCTANCE: [u64; 6] = [0, 60, 300, 1_200, 3_600, 20_000];
 
@@ -382,6 +401,10 @@ impl Judge<'_> {
         let kind = random.below(if all <= MOST_SETTLED { 8 } else { 5 });
         if kind >= 6 && !several.is_empty() {
             self.settle(hall, rule, random);
+            return;
+        }
+        if kind >= 4 && rule.at_once && random.below(8) == 0 {
+            rule.keep = KEEPS[random.below(KEEPS.len())];
             return;
         }
         if kind >= 4 {
@@ -511,6 +534,11 @@ pub(crate) fn one_more(job: &Job, hall: &Hall, shop: &Shop) -> Vec<(String, Hall
     for board in shop.boards() {
         let what = format!("one more copy of {}", job.boards[board].name);
         all.push((what, with(&|hall| hall.copies[board] += 1)));
+    }
+    for (kind, mat) in job.cutter.mats.iter().enumerate() {
+        if shop.runs.iter().any(|run| run.mats.iter().any(|used| used.0 == kind)) {
+            all.push((format!("one more {}", mat.name), with(&|hall| hall.mats[kind] += 1)));
+        }
     }
     all
 }

@@ -9,7 +9,7 @@ use std::sync::Arc;
 use patchlay_scenario::job::group::Helper;
 use patchlay_scenario::spec::Work;
 
-use super::hall::{Hall, Run, Shop, Sorting};
+use super::hall::{Hall, Run, Shop, Sorting, squarings};
 use super::timeline::Timeline;
 
 /// What a task is on, by index.
@@ -34,13 +34,13 @@ pub(crate) struct Placed {
 
 /// What helpers share.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Shared {
+pub(super) enum Shared {
     Iron,
     Ruler,
     Table,
 }
 
-fn shared(work: Work) -> &'static [Shared] {
+pub(super) fn shared(work: Work) -> &'static [Shared] {
     match work {
         Work::Press => &[Shared::Iron],
         Work::Strips => &[Shared::Ruler, Shared::Table],
@@ -123,13 +123,24 @@ pub(crate) struct Rule {
     pub(crate) later: Vec<usize>,
     pub(crate) reluctance: Vec<[u64; 6]>,
     pub(crate) settled: BTreeMap<(Work, usize), usize>,
+    /// Whether work is given out as helpers become free ([`dispatch`](super::dispatch)).
+    pub(crate) at_once: bool,
+    /// How much later a run then comes for which the board has to be changed, in seconds.
+    pub(crate) keep: u64,
 }
 
 impl Rule {
     /// A sequence without any reluctance.
     pub(crate) fn plain(hall: &Hall, sequence: Vec<usize>) -> Self {
         let later = vec![0; sequence.len()];
-        Self { sequence, later, reluctance: vec![[0; 6]; hall.helpers.len()], settled: BTreeMap::new() }
+        Self {
+            sequence,
+            later,
+            reluctance: vec![[0; 6]; hall.helpers.len()],
+            settled: BTreeMap::new(),
+            at_once: false,
+            keep: 0,
+        }
     }
 
     /// For every place in the sequence the runs that are counted after it, in order.
@@ -141,6 +152,14 @@ impl Rule {
         }
         after
     }
+}
+
+/// Until when a fabric is pressed and cut, and how many strips by then: one presses it and one cuts it at a time.
+#[derive(Clone, Copy, Debug, Default)]
+struct Cloth {
+    pressed: u64,
+    cut: u64,
+    strips: usize,
 }
 
 /// What is placed so far.
@@ -157,6 +176,7 @@ pub(crate) struct State {
     copies: Vec<Vec<Vec<Slot>>>,
     /// When each batch of strips is cut.
     cut: Vec<Option<u64>>,
+    cloths: Vec<Cloth>,
     /// When each run is cranked.
     cranked: Vec<u64>,
     /// When each run is counted.
@@ -208,7 +228,7 @@ impl Binds {
 pub(crate) struct Track {
     pub(crate) tasks: Vec<Placed>,
     /// Runs placed, and the state then.
-    marks: Vec<(usize, Arc<State>)>,
+    pub(super) marks: Vec<(usize, Arc<State>)>,
 }
 
 /// Marks on a track.
@@ -227,6 +247,7 @@ impl State {
             stations: stations.collect(),
             copies: hall.copies.iter().map(|&copies| vec![Vec::new(); copies as usize]).collect(),
             cut: vec![None; shop.batches.len()],
+            cloths: vec![Cloth::default(); shop.fabrics()],
             cranked: vec![0; shop.runs.len()],
             counted: vec![None; shop.runs.len()],
             tasks: Vec::new(),
@@ -282,7 +303,7 @@ pub(crate) fn place(
 /// How many places of the sequence are filled in the same way by both rules.
 pub(crate) fn same_places(rules: (&Rule, &Rule), sorting: (&Sorting, &Sorting)) -> usize {
     let (rule, other) = rules;
-    if rule.reluctance != other.reluctance || rule.settled != other.settled {
+    if rule.at_once || other.at_once || rule.reluctance != other.reluctance || rule.settled != other.settled {
         return 0;
     }
     let differs = |at: &usize| {
@@ -385,9 +406,14 @@ impl Placing<'_> {
     /// Places pressing and cutting a batch of strips; the time when they are cut.
     fn strips(&mut self, batch: usize) -> Option<u64> {
         let work = &self.shop.batches[batch];
-        let pressed = self.task(Work::Press, Of::Batch(batch), work.press, 0)?;
-        self.now.cut[batch] = Some(self.task(Work::Strips, Of::Batch(batch), work.cut, pressed)?);
-        self.now.cut[batch]
+        let cloth = self.now.cloths[work.fabric];
+        let pressed = self.task(Work::Press, Of::Batch(batch), work.press, cloth.pressed)?;
+        let squarings = squarings(cloth.strips, work.strips.len());
+        let standard = work.cut + squarings * self.shop.square;
+        let cut = self.task(Work::Strips, Of::Batch(batch), standard, pressed.max(cloth.cut))?;
+        self.now.cloths[work.fabric] = Cloth { pressed, cut, strips: cloth.strips + work.strips.len() };
+        self.now.cut[batch] = Some(cut);
+        Some(cut)
     }
 
     /// Places everything of a run up to cranking.
@@ -508,7 +534,7 @@ impl Placing<'_> {
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use patchlay_measure::Length;
     use patchlay_scenario::job::group::CutterClass;
 
@@ -518,7 +544,7 @@ mod tests {
 
     const CHANGE: u64 = 60;
 
-    fn hall(helpers: &[(&[Work], u32)], stations: u32) -> Hall {
+    pub(in crate::schedule) fn hall(helpers: &[(&[Work], u32)], stations: u32) -> Hall {
         let helper = |&(can, speed_percent): &(&[Work], u32)| {
             let mut can = can.to_vec();
             can.sort_unstable();
@@ -560,8 +586,27 @@ mod tests {
         }
     }
 
+    /// Forty runs of thirty batches of three fabrics.
+    pub(in crate::schedule) fn made_up(random: &mut Random) -> Shop {
+        let batch = |random: &mut Random| Batch {
+            fabric: random.below(3),
+            strips: vec![0; 1 + random.below(5)],
+            press: 20 + random.below(100) as u64,
+            cut: 20 + random.below(100) as u64,
+            squarings: 0,
+        };
+        let batches: Vec<Batch> = (0..30).map(|_| batch(random)).collect();
+        let made = |random: &mut Random| {
+            let mut needs = vec![random.below(30), random.below(30)];
+            needs.sort_unstable();
+            needs.dedup();
+            run(random.below(2), needs, 20 + random.below(300) as u64, 30 + random.below(200) as u64)
+        };
+        Shop::made_up(batches, (0..40).map(|_| made(random)).collect(), CHANGE)
+    }
+
     /// Every run in one bag.
-    fn sorting(runs: usize) -> Sorting {
+    pub(in crate::schedule) fn sorting(runs: usize) -> Sorting {
         Sorting { runs: vec![10; runs], bags: vec![((0..runs).collect(), 30)] }
     }
 
@@ -570,8 +615,8 @@ mod tests {
     }
 
     /// At every station the board is changed where it has to be, and only there, and no two runs meet.
-    fn is_sound(hall: &Hall, shop: &Shop, track: &Track) {
-        let mut tasks: Vec<&Placed> = track.tasks.iter().filter(|task| task.at.is_some()).collect();
+    pub(in crate::schedule) fn is_sound(hall: &Hall, shop: &Shop, tasks: &[Placed]) {
+        let mut tasks: Vec<&Placed> = tasks.iter().filter(|task| task.at.is_some()).collect();
         tasks.sort_by_key(|task| task.start);
         let mut at: BTreeMap<usize, (u64, (usize, u32))> = BTreeMap::new();
         let mut last_at: BTreeMap<(usize, u32), (u64, usize)> = BTreeMap::new();
@@ -601,7 +646,7 @@ mod tests {
                 CHANGE,
             );
             let track = placed(&hall, &shop, &sorting(3), &Rule::plain(&hall, vec![0, 1, 2]));
-            is_sound(&hall, &shop, &track);
+            is_sound(&hall, &shop, &track.tasks);
             let starts = |wanted: usize| {
                 let crank = |task: &&Placed| task.work == Crank && task.of == Of::Run(wanted);
                 track.tasks.iter().find(crank).unwrap().start
@@ -634,20 +679,7 @@ mod tests {
         let mut random = Random(7);
         let mut kept = 0;
         for _ in 0..20 {
-            let batch = |random: &mut Random| Batch {
-                fabric: 0,
-                strips: Vec::new(),
-                press: 20 + random.below(100) as u64,
-                cut: 20 + random.below(100) as u64,
-            };
-            let batches: Vec<Batch> = (0..30).map(|_| batch(&mut random)).collect();
-            let made = |random: &mut Random| {
-                let mut needs = vec![random.below(30), random.below(30)];
-                needs.sort_unstable();
-                needs.dedup();
-                run(random.below(2), needs, 20 + random.below(300) as u64, 30 + random.below(200) as u64)
-            };
-            let shop = Shop::made_up(batches, (0..40).map(|_| made(&mut random)).collect(), CHANGE);
+            let shop = made_up(&mut random);
             let mut rule = Rule::plain(&hall, (0..40).collect());
             let mut sorted = sorting(40);
             let mut track = placed(&hall, &shop, &sorted, &rule);
@@ -661,7 +693,7 @@ mod tests {
                 kept += same;
                 let went_on = place(&hall, &shop, &other, &next, (&track, same)).unwrap();
                 assert_eq!(went_on.tasks, placed(&hall, &shop, &other, &next).tasks);
-                is_sound(&hall, &shop, &went_on);
+                is_sound(&hall, &shop, &went_on.tasks);
                 (rule, sorted, track) = (next, other, went_on);
             }
         }

@@ -9,7 +9,7 @@ use super::{Found, Judge, Score};
 use crate::open;
 
 /// Rules to start from, the best first: sequences with a slow end of several kinds, with few bags open, with few new
-/// strips at a time, each with and without reluctance. The proof block comes first, then urgent bags; how soon these are
+/// strips at a time, each with and without reluctance, and placed in both ways. The proof block comes first, then urgent bags; how soon these are
 /// full at best is what the search has to keep to.
 pub(crate) fn starts(judge: &mut Judge<'_>, hall: &Hall) -> Vec<Rule> {
     let shop = judge.shop;
@@ -34,7 +34,12 @@ pub(crate) fn starts(judge: &mut Judge<'_>, hall: &Hall) -> Vec<Rule> {
     }
     let reluctance = by_quota(hall, shop, &judge.bagged(&sequences[0], None).sorting);
     let plain = sequences.into_iter().map(|sequence| Rule::plain(hall, sequence));
-    let rules = plain.flat_map(|rule| [Rule { reluctance: reluctance.clone(), ..rule.clone() }, rule]);
+    let rules = plain.flat_map(|rule| {
+        let loath = Rule { reluctance: reluctance.clone(), ..rule.clone() };
+        let dispatched = |rule: &Rule, keep| Rule { at_once: true, keep, ..rule.clone() };
+        let at_once = KEEPS.map(|keep| [dispatched(&loath, keep), dispatched(&rule, keep)]);
+        at_once.into_iter().flatten().chain([loath, rule]).collect::<Vec<_>>()
+    });
     let mut starts: Vec<Found> =
         rules.collect::<Vec<_>>().par_iter().map(|rule| judge.judge(hall, rule)).collect();
     // All of them put what is urgent first; the one that ends soonest says how soon it is full.
@@ -48,6 +53,9 @@ pub(crate) fn starts(judge: &mut Judge<'_>, hall: &Hall) -> Vec<Rule> {
     starts.sort_by_key(order);
     starts.into_iter().map(|found| found.rule).collect()
 }
+
+/// How much later a run comes for which the board has to be changed, in seconds.
+const KEEPS: [u64; 2] = [0, 600];
 
 /// How strips that several runs need count for each of them: the time for them divided by this power of the number of runs;
 /// with the last, next to nothing where there are two.

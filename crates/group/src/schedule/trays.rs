@@ -20,7 +20,7 @@ use crate::{DayError, Options};
 /// Sequences judged at effort 1 for a plan of one task; larger plans get fewer, so that the work is about the same.
 const ROUNDS: u64 = 3_000_000;
 /// Most sequences judged at effort 1.
-const MOST_ROUNDS: u64 = 4_000;
+const MOST_ROUNDS: u64 = 8_000;
 /// Trays are chosen, and what one more of something would do is looked for, in this part of the rounds.
 const PART: u64 = 10;
 /// Parts of the runs, from the last, whose trays are halved.
@@ -192,7 +192,14 @@ fn carried(rule: &Rule, from: &Shop, to: &Shop) -> Rule {
             }
         }
     }
-    Rule { sequence, later, reluctance: rule.reluctance.clone(), settled: Default::default() }
+    Rule {
+        sequence,
+        later,
+        reluctance: rule.reluctance.clone(),
+        settled: Default::default(),
+        at_once: rule.at_once,
+        keep: rule.keep,
+    }
 }
 
 #[cfg(test)]

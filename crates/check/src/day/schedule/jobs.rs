@@ -71,12 +71,14 @@ impl Jobs {
         let batches = || input.batches.all.iter().enumerate().map(|(at, batch)| (On::Batch(at + 1), batch));
         for (on, batch) in batches() {
             let press = batch.strips.saturating_mul(seconds(Event::PressStrip));
-            jobs.add(Work::Press, on, press, Vec::new());
+            let before = jobs.before(Work::Press, batch.after.map(|after| On::Batch(after + 1)));
+            jobs.add(Work::Press, on, press, before);
         }
         for (on, batch) in batches() {
-            let square = if batch.squared { seconds(Event::Square) } else { 0 };
+            let square = batch.squarings.saturating_mul(seconds(Event::Square));
             let cut = batch.strips.saturating_mul(seconds(Event::CutStrip)).saturating_add(square);
-            let before = jobs.before(Work::Press, [on.clone()]);
+            let mut before = jobs.before(Work::Press, [on.clone()]);
+            before.extend(jobs.before(Work::Strips, batch.after.map(|after| On::Batch(after + 1))));
             jobs.add(Work::Strips, on, cut, before);
         }
         jobs.runs(case, input);
