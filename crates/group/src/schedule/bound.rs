@@ -114,6 +114,13 @@ fn word(work: Work) -> &'static str {
     }
 }
 
+/// The least time for work that all who can do any of these kinds share.
+fn together(hall: &Hall, works: &[Work], standard: u64) -> u64 {
+    let able = hall.helpers.iter().filter(|helper| works.iter().any(|work| helper.can.contains(work)));
+    let speed: u64 = able.map(|helper| u64::from(helper.speed_percent)).sum();
+    (standard * u64::from(100 + hall.slack)).div_ceil(speed.max(1))
+}
+
 /// Load of like things: least head, all work and `extra` shared evenly, least tail.
 fn load<'a>(links: impl Iterator<Item = &'a Link>, count: u64, extra: u64) -> u64 {
     let (mut head, mut tail, mut sum) = (u64::MAX, u64::MAX, extra);
@@ -244,18 +251,38 @@ impl Chain {
         let strips_from = |batch: usize| (press_from + pressed[batch]).max(comes(Work::Strips));
         let mut tail_of_run = vec![0; shop.runs.len()];
         let mut head_of_bag = vec![0; sorting.bags.len()];
+        let mut checks_of_run = vec![0; shop.runs.len()];
         for (runs, seconds) in &sorting.bags {
             let check = long(Work::CheckBags, *seconds);
             for &run in runs {
                 tail_of_run[run] = check.max(tail_of_run[run]);
+                checks_of_run[run] += *seconds;
             }
+        }
+        // All bags with patches of a run are checked after it.
+        for (tail, checks) in tail_of_run.iter_mut().zip(checks_of_run) {
+            *tail = together(hall, &[Work::CheckBags], checks).max(*tail);
         }
         let (mut of_runs, mut tail_of_batch) = (Vec::new(), vec![0; shop.batches.len()]);
         for (at, run) in shop.runs.iter().enumerate() {
             let counting = run.count + sorting.runs[at];
             let (tray, crank) = (long(Work::Fold, run.tray), long(Work::Crank, run.crank));
             let count = long(Work::LiftOut, counting);
-            let ready = run.batches.iter().map(|&batch| strips_from(batch) + cut[batch]).max().unwrap_or(0);
+            let alone = run.batches.iter().map(|&batch| strips_from(batch) + cut[batch]).max().unwrap_or(0);
+            let sum =
+                |of: &dyn Fn(&Batch) -> u64| run.batches.iter().map(|&at| of(&shop.batches[at])).sum::<u64>();
+            let (presses, cuts) = (sum(&|batch| batch.press), sum(&standard));
+            let least = |of: &[u64]| run.batches.iter().map(|&batch| of[batch]).min().unwrap_or(0);
+            // All batches of a run are pressed and cut before it, by all who can; one is pressed before any is cut, and one is
+            // cut after all are pressed.
+            let ready = [
+                alone,
+                press_from + together(hall, &[Work::Press], presses) + least(&cut),
+                press_from + least(&pressed) + together(hall, &[Work::Strips], cuts),
+                press_from.min(comes(Work::Strips))
+                    + together(hall, &[Work::Press, Work::Strips], presses + cuts),
+            ];
+            let ready = ready.into_iter().max().unwrap_or(0);
             let from = ready.max(comes(Work::Fold));
             let cranks = (from + tray).max(comes(Work::Crank));
             let counts = (cranks + crank).max(comes(Work::LiftOut));

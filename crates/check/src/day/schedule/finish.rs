@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use patchlay_plan::Event;
 use patchlay_plan::day::Work;
 
-use super::jobs::Jobs;
+use super::jobs::{Job, Jobs};
 use super::{Input, shared, stations};
 use crate::day::Case;
 use crate::day::hall::Helper;
@@ -41,9 +41,21 @@ impl Chains {
             let arrives = case.hall.able(job.work).map(|helper| helper.from).min().unwrap_or(0);
             let before = job.before.iter().map(|&before| chains.end(before));
             chains.head[at] = before.fold(arrives, u64::max);
+            if job.work == Work::Fold {
+                chains.head[at] = chains.head[at].max(chains.supplied(case, jobs, job));
+            }
             chains.fast[at] = case.hall.lasts(job.standard, fastest(case, job.work));
         }
+        let mut checks = vec![0_u64; count];
+        for job in jobs.all.iter().filter(|job| job.work == Work::CheckBags) {
+            for &before in &job.before {
+                checks[before] = checks[before].saturating_add(job.standard);
+            }
+        }
         for (at, job) in jobs.all.iter().enumerate().rev() {
+            // All bags that wait for a run are checked after it.
+            let all = shared_out(case, &[Work::CheckBags], checks[at]);
+            chains.tail[at] = chains.tail[at].max(all);
             let after = chains.tail[at].saturating_add(chains.fast[at]);
             for &before in &job.before {
                 chains.tail[before] = chains.tail[before].max(after);
@@ -52,9 +64,44 @@ impl Chains {
         chains
     }
 
+    /// When the strips for a fold task can be there, if all who press and cut help: at least all of pressing and the least
+    /// cut, the least pressing and all cuts, or both together.
+    fn supplied(&self, case: &Case<'_>, jobs: &Jobs, fold: &Job) -> u64 {
+        let cuts: Vec<usize> = fold.before.clone();
+        let presses: Vec<usize> = cuts
+            .iter()
+            .flat_map(|&cut| jobs.all[cut].before.iter().copied())
+            .filter(|&before| {
+                jobs.all[before].work == Work::Press
+                    && cuts.iter().any(|&cut| jobs.all[cut].on == jobs.all[before].on)
+            })
+            .collect();
+        let all =
+            |of: &[usize]| of.iter().fold(0_u64, |sum, &job| sum.saturating_add(jobs.all[job].standard));
+        let least = |of: &[usize]| of.iter().map(|&job| self.fast[job]).min().unwrap_or(0);
+        let comes = |work: Work| case.hall.able(work).map(|helper| helper.from).min().unwrap_or(0);
+        let pressing = shared_out(case, &[Work::Press], all(&presses)).saturating_add(least(&cuts));
+        let cutting = shared_out(case, &[Work::Strips], all(&cuts)).saturating_add(least(&presses));
+        let both = shared_out(case, &[Work::Press, Work::Strips], all(&presses).saturating_add(all(&cuts)));
+        let from = comes(Work::Press);
+        let ends = [
+            from.saturating_add(pressing),
+            from.saturating_add(cutting),
+            from.min(comes(Work::Strips)).saturating_add(both),
+        ];
+        ends.into_iter().max().unwrap_or(0)
+    }
+
     fn end(&self, job: usize) -> u64 {
         self.head[job].saturating_add(self.fast[job])
     }
+}
+
+/// The least time for work that everybody shares who does any of these kinds.
+fn shared_out(case: &Case<'_>, works: &[Work], standard: u64) -> u64 {
+    let able = case.hall.helpers.iter().filter(|helper| works.iter().any(|work| helper.can.contains(work)));
+    let speed = able.map(|helper| helper.speed).fold(0_u64, u64::saturating_add);
+    case.hall.lasts(standard, speed.max(1))
 }
 
 fn fastest(case: &Case<'_>, work: Work) -> u64 {
