@@ -17,40 +17,7 @@ use patchlay_record::log::{self, Log};
 use patchlay_record::replan::{Begun, Half, HoursError, mark};
 use patchlay_record::sound;
 use patchlay_scenario::Job;
-use serde_json::{Value, json};
-
-/// Two quilts of stars and a spare one, cut by four people at two cutters with two copies of the board.
-fn scenario() -> Value {
-    let text = std::fs::read_to_string(patchlay_tests::demo("star-hand-check")).unwrap();
-    let mut scenario: Value = serde_json::from_str(&text).unwrap();
-    let mut quilt = scenario["quilts"][0].clone();
-    quilt["blocks"][0]["count"] = json!(8);
-    let named = |name: &str| {
-        let mut quilt = quilt.clone();
-        quilt["name"] = json!(name);
-        quilt
-    };
-    scenario["quilts"] = json!([named("north"), named("south"), named("west")]);
-    let board = scenario["boards"][0]["name"].clone();
-    let cutter = &scenario["cutter"];
-    let class = json!({
-        "name": "press", "bed_width": cutter["bed_width"], "longest_board": cutter["longest_board"],
-        "ply_limit": cutter["ply_limit"], "number": 2
-    });
-    scenario["group"] = json!({
-        "bags": { "by": "quilt", "spares": "one_bag" },
-        "cutters": [class],
-        "copies": [{ "board": board, "copies": 2 }],
-        "equipment": { "passes_a_tray": 2 },
-        "helpers": [
-            { "name": "One", "can": ["press", "strips", "fold"] },
-            { "name": "Two", "can": ["fold", "crank"], "speed_percent": 110 },
-            { "name": "Three", "can": ["crank", "lift_out", "check_bags"] },
-            { "name": "Four", "can": ["lift_out", "check_bags"], "from": "9:40", "to": "23:00" }
-        ]
-    });
-    scenario
-}
+use patchlay_tests::star_hall;
 
 fn options() -> patchlay_group::Options<'static> {
     patchlay_group::Options { seed: 1, effort: 1, one_more: false, threads: None, stop: &|| false }
@@ -83,7 +50,7 @@ struct Morning {
 
 impl Morning {
     fn new() -> Self {
-        let text = scenario().to_string();
+        let text = star_hall().to_string();
         let (plan, job) = planned(&text);
         let day = plan_day(&job, &plan, &options()).unwrap();
         check_day(&text, &plan, &day).unwrap();
@@ -263,7 +230,7 @@ fn days_of_many_kinds_go_on() {
     let morning = Morning::new();
     let quilt = |name: &str| {
         let mut quilt: patchlay_scenario::spec::Quilt =
-            serde_json::from_value(scenario()["quilts"][0].clone()).unwrap();
+            serde_json::from_value(star_hall()["quilts"][0].clone()).unwrap();
         quilt.name = name.to_owned();
         Note::QuiltAdded { quilt }
     };

@@ -57,7 +57,9 @@ pub fn check_replan(plan: &Plan, entries: &[Entry], replan: &Replan) -> Result<R
     let day = Day::of(&facts, plan, &layups, entries);
     let kept = passes(&day, plan, replan, &mut faults);
     day.judge_kept(&kept, replan, &mut faults);
-    supplement::judge(&day, replan, &mut faults);
+    if !supplement::judge(&day, replan, &mut faults) {
+        return Err(faults.into_list());
+    }
     cloth::judge(&day, &kept, replan, &mut faults);
     let lines = count(&day, &kept, replan, &mut faults);
     let made = day.made.iter().flatten().filter(|made| made.is_some()).count() as u64;

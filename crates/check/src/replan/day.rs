@@ -167,12 +167,13 @@ impl<'d> Day<'d> {
             Note::PatchesSpoiled { patches } => {
                 let key = self.kind(patches)?;
                 let good = self.good().get(&key).copied().unwrap_or_default();
-                *self.lost.entry(key).or_default() += patches.patches;
+                let lost = self.lost.entry(key).or_default();
+                *lost = lost.checked_add(patches.patches)?;
                 (patches.patches <= good).then_some(())
             }
             Note::PatchesFound { patches } => {
-                let key = self.kind(patches)?;
-                *self.found.entry(key).or_default() += patches.patches;
+                let found = self.found.entry(self.kind(patches)?).or_default();
+                *found = found.checked_add(patches.patches)?;
                 Some(())
             }
             Note::ClothSpoiled { name } => {
@@ -360,7 +361,7 @@ impl<'d> Day<'d> {
     pub(super) fn left(&self, fabric: usize) -> Option<Length> {
         let taken = self.taken(fabric, &[])?;
         let left = match self.measured[fabric] {
-            Some((measured, before)) => measured - (taken - before),
+            Some((measured, before)) => measured.checked_sub(taken - before)?,
             None => {
                 let cloth = &self.facts.fabrics[fabric];
                 let bought = self.plan.fabrics.get(fabric).map_or(Length::ZERO, |own| own.bought);
