@@ -11,7 +11,7 @@ use std::sync::OnceLock;
 use patchlay_check::{FaultCode, check_replan, check_rest};
 use patchlay_plan::Plan;
 use patchlay_plan::day::{Day, day_number};
-use patchlay_plan::replan::Replan;
+use patchlay_plan::replan::{Replan, replan_number};
 use patchlay_record::log;
 use patchlay_tests::{Ended, plan, run, star_hall};
 use serde_json::{Value, json};
@@ -234,6 +234,30 @@ fn a_damaged_replan_and_a_damaged_rest_fail() {
         .unwrap();
     let (codes, _) = hall.fails(&REPLAN, 3);
     assert!(codes.iter().any(|code| code == FaultCode::ScenarioChanged.number()), "{codes:?}");
+}
+
+#[test]
+fn trays_noted_as_ready_are_counted_and_not_filled_again() {
+    let hall = Hall::begun();
+    hall.note(&["tray", "L1", "2"]);
+    let shown = hall.run(&["record", "@out/plan.json", "show"]).out;
+    assert!(shown.contains("trays for 2 more are ready"), "{shown}");
+    let said = hall.run(&["replan", "@out/plan.json"]);
+    assert!(said.out.contains("Trays that lie ready and are not filled again: run"), "{}", said.said());
+    let _ = hall.passes(&REPLAN);
+    // Without the record the same rest is refused: its trays would have to be filled.
+    hall.note(&["undo", "4"]);
+    let log = fs::metadata(hall.file("out/plan.log")).unwrap().len();
+    hall.change("out/replan/replan.json", |replan| {
+        (replan["log_bytes"], replan["records"]) = (json!(log), json!(3));
+        let renumbered: Replan = serde_json::from_value(replan.clone()).unwrap();
+        replan["number"] = json!(replan_number(&renumbered).unwrap());
+    });
+    let number = hall.json("out/replan/replan.json")["number"].clone();
+    hall.change("out/replan/day.json", |day| day["plan"] = number);
+    let (codes, said) = hall.fails(&REPLAN, 3);
+    let missing = codes.iter().any(|code| code == FaultCode::TaskList.number() || code.starts_with("CR"));
+    assert!(missing, "{said}");
 }
 
 /// What of the rest of a day is its own number, words, what one more of something would do, and bounds that prove less than

@@ -77,6 +77,8 @@ pub(crate) struct Now {
     pub(crate) spec: Option<Scenario>,
     /// Good patches that are there.
     pub(crate) good: Counts,
+    /// Lay-ups and passes that are not made and whose lengths and cuts lie ready on a tray.
+    pub(crate) ready: BTreeSet<(usize, usize)>,
     /// Who went, and who helps with what, in the order of the records.
     pub(crate) people: Vec<Note>,
     /// Whole copies of the boards.
@@ -91,6 +93,7 @@ impl Now {
         let day = Day::of(facts, plan, layups, entries);
         Self {
             good: day.good(),
+            ready: day.ready(),
             spec: day.spec,
             people: day.people.into_iter().cloned().collect(),
             boards: day.boards,

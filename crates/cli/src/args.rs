@@ -441,11 +441,11 @@ pub(crate) enum Noted {
         #[arg(required = true)]
         strips: Vec<String>,
     },
-    /// Lengths and cuts lie ready on a lay-up's tray.
+    /// Lengths and cuts lie ready on a lay-up's tray; when the rest of the day is planned it is not filled again.
     Tray {
         /// Which lay-up.
         layup: String,
-        /// For how many passes.
+        /// For how many passes, counted from the next that is not made.
         #[arg(default_value_t = 1)]
         passes: u64,
     },

@@ -49,6 +49,8 @@ pub struct State {
     pub cut: BTreeSet<usize>,
     /// Of these, strips that are divided into their lengths and cuts.
     pub divided: BTreeSet<usize>,
+    /// Lay-ups and passes whose lengths and cuts were laid ready on a tray; some may be made or lack something by now.
+    pub ready: BTreeSet<(usize, usize)>,
     /// Lengths and cuts that are used or spoiled, as numbers in the order of the plan.
     pub gone: BTreeSet<usize>,
     /// Whole copies of every board, in the order of the job.
@@ -107,6 +109,7 @@ impl State {
             spoiled: Counts::new(),
             cut: BTreeSet::new(),
             divided: BTreeSet::new(),
+            ready: BTreeSet::new(),
             gone: BTreeSet::new(),
             boards: (0..job.boards.len()).map(|board| copies(board).unwrap_or(1)).collect(),
             mats: job.cutter.mats.iter().map(|mat| mat.owned).collect(),

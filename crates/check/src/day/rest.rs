@@ -20,6 +20,8 @@ use crate::{sizes, supply};
 pub(super) struct Remains<'a> {
     /// Passes still to be made: lay-up of plan and supplement together, pass from 0.
     pub(super) kept: BTreeSet<(usize, usize)>,
+    /// Of these, passes whose lengths and cuts lie ready on a tray.
+    pub(super) ready: BTreeSet<(usize, usize)>,
     /// Good patches that are there, by kind.
     pub(super) good: BTreeMap<Key, u64>,
     /// Names of strips still to be cut.
@@ -79,7 +81,7 @@ fn rest(
     hall.copies.clone_from(&now.boards);
     whole_mats(&mut facts, &now.mats);
     let good = now.good.into_iter().filter(|(_, good)| *good > 0).collect();
-    let remains = Remains { kept: kept(&all, plan, replan), good, strips: strips(replan) };
+    let remains = Remains { kept: kept(&all, plan, replan), ready: now.ready, good, strips: strips(replan) };
     let spec = now.spec?;
     let case = Case { facts: &facts, hall: &hall, plan: &all, day, layups: &layups, rest: Some(&remains) };
     judged(&spec, &case, faults)

@@ -50,6 +50,8 @@ pub(super) struct Day<'d> {
     /// Names of strips.
     pub(super) cut: BTreeSet<&'d str>,
     pub(super) divided: BTreeSet<&'d str>,
+    /// Lay-ups and passes for which all lay ready on a tray at some time.
+    ready: BTreeSet<(usize, usize)>,
     /// Names of lengths and cuts.
     pub(super) gone: BTreeSet<&'d str>,
     /// Copies of the boards that are whole.
@@ -117,6 +119,7 @@ impl<'d> Day<'d> {
             lost: Counts::new(),
             cut: BTreeSet::new(),
             divided: BTreeSet::new(),
+            ready: BTreeSet::new(),
             gone: BTreeSet::new(),
             boards: facts.boards.iter().map(|board| copies(&board.name)).collect(),
             mats: mats.map(|mat| (mat.name.clone(), mat.owned.unwrap_or(1))).collect(),
@@ -202,7 +205,8 @@ impl<'d> Day<'d> {
             Note::TrayPrepared { layup, passes } => {
                 let at = self.layup(layup)?;
                 let open = self.open(at, *passes)?;
-                open.into_iter().for_each(|pass| self.divide(at, pass));
+                open.iter().for_each(|&pass| self.divide(at, pass));
+                self.ready.extend(open.into_iter().map(|pass| (at, pass)));
                 Some(())
             }
             Note::BoardDamaged { board, copies } => {
@@ -369,6 +373,15 @@ impl<'d> Day<'d> {
             }
         };
         Some(left.max(Length::ZERO))
+    }
+
+    /// Passes not made whose lengths and cuts all lie ready on a tray.
+    pub(super) fn ready(&self) -> BTreeSet<(usize, usize)> {
+        let still = |&(at, pass): &(usize, usize)| {
+            let mut pieces = self.plan.layups[at].passes[pass].iter().flatten();
+            self.made[at][pass].is_none() && pieces.all(|piece| !self.gone.contains(piece.as_str()))
+        };
+        self.ready.iter().copied().filter(still).collect()
     }
 
     fn wanted_now(&self) -> Option<Counts> {

@@ -268,6 +268,7 @@ impl State {
         }
         for pass in open.into_iter().take(usize::try_from(passes).unwrap_or(usize::MAX)) {
             ground.supply[at][pass].iter().for_each(|piece| self.divide(ground, *piece));
+            self.ready.insert((at, pass));
         }
         Ok(())
     }
