@@ -11,8 +11,10 @@ use std::sync::OnceLock;
 use patchlay_check::{FaultCode, check_replan, check_rest};
 use patchlay_plan::Plan;
 use patchlay_plan::day::{Day, day_number};
+use patchlay_plan::record::Note;
 use patchlay_plan::replan::{Replan, replan_number};
 use patchlay_record::log;
+use patchlay_scenario::spec::{Block, Fabric, LengthText};
 use patchlay_tests::{Ended, plan, run, star_hall};
 use serde_json::{Value, json};
 
@@ -258,6 +260,162 @@ fn trays_noted_as_ready_are_counted_and_not_filled_again() {
     let (codes, said) = hall.fails(&REPLAN, 3);
     let missing = codes.iter().any(|code| code == FaultCode::TaskList.number() || code.starts_with("CR"));
     assert!(missing, "{said}");
+}
+
+/// A quilt in a block and a fabric that the scenario does not have, beside fabrics that it has.
+fn guest() -> Value {
+    let star = star_hall();
+    let mut fabric = star["fabrics"][0].clone();
+    let fields = fabric.as_object_mut().unwrap();
+    fields.insert("name".to_owned(), json!("Guest cloth"));
+    for field in ["letter", "price", "kept_back"] {
+        let _ = fields.remove(field);
+    }
+    let mut block = star["blocks"][0].clone();
+    block["name"] = json!("Guest star");
+    let mut quilt = star["quilts"][0].clone();
+    quilt["name"] = json!("Guest quilt");
+    quilt["blocks"][0]["block"] = json!("Guest star");
+    quilt["blocks"][0]["count"] = json!(2);
+    let roles = quilt["blocks"][0]["fabrics"].as_object_mut().unwrap();
+    *roles.values_mut().next().unwrap() = json!("Guest cloth");
+    json!({ "fabrics": [fabric], "blocks": [block], "quilts": [quilt] })
+}
+
+impl Hall {
+    fn brought(&self, file: &Value) {
+        fs::write(self.file("guest.json"), serde_json::to_string_pretty(file).unwrap()).unwrap();
+    }
+}
+
+#[test]
+fn quilts_bring_their_own_fabrics_and_blocks() {
+    let hall = Hall::begun();
+    hall.brought(&guest());
+    hall.note(&["quilt-added", "@guest.json"]);
+    hall.replan();
+    let replan = hall.json("out/replan/replan.json");
+    let line = |what: &str, list: &str| {
+        let list = replan[list].as_array().unwrap().iter();
+        list.filter(|line| line[what] == "Guest cloth").cloned().collect::<Vec<_>>()
+    };
+    // All of it is bought and cut by the supplement, under letters that nothing had before.
+    let cloth = line("fabric", "cloth");
+    assert!(cloth.len() == 1 && cloth[0]["left"] == 0 && cloth[0]["buy"].as_i64().unwrap() > 0, "{cloth:?}");
+    let counted = line("fabric", "recount");
+    assert!(!counted.is_empty());
+    for line in counted {
+        assert!(line["wanted"].as_u64().unwrap() > 0 && line["kept"] == 0, "{line}");
+        assert!(line["supplement"].as_u64() >= line["wanted"].as_u64(), "{line}");
+    }
+    let letters = |scenario: &Value| {
+        let all = scenario["fabrics"].as_array().unwrap().iter();
+        all.map(|fabric| fabric["letter"].as_str().unwrap_or_default().to_owned()).collect::<Vec<_>>()
+    };
+    let anew = letters(&replan["supplement"]["scenario"]);
+    assert_eq!(anew.iter().collect::<std::collections::BTreeSet<_>>().len(), anew.len());
+    let bags = hall.json("out/replan/day.json")["bags"].to_string();
+    assert!(bags.contains("Guest quilt") && bags.contains("Guest cloth"), "{bags}");
+    // The checker has it from the record, not from the replan.
+    let plan = Plan::from_json(&fs::read_to_string(hall.file("out/plan.json")).unwrap()).unwrap();
+    let log = log::read(&hall.file("out/plan.log"), &plan).unwrap();
+    let sound: Replan = serde_json::from_value(replan.clone()).unwrap();
+    let faults = |change: &dyn Fn(&mut Vec<Fabric>, &mut Vec<Block>)| {
+        let mut entries = log.entries.clone();
+        for entry in &mut entries {
+            if let Note::QuiltsAdded { fabrics, blocks, .. } = &mut entry.note {
+                change(fabrics, blocks);
+            }
+        }
+        let found = check_replan(&plan, &entries, &sound).err().unwrap_or_default();
+        found.iter().map(|fault| fault.code).collect::<Vec<_>>()
+    };
+    assert_eq!(faults(&|_, _| {}), []);
+    let narrow = faults(&|fabrics, _| fabrics[0].usable_width = LengthText::Text("30 in".to_owned()));
+    assert!(narrow.contains(&FaultCode::ReplanSupplement), "{narrow:?}");
+    let more = faults(&|_, blocks| blocks[0].patches[0].count += 1);
+    assert!(more.contains(&FaultCode::ReplanCount), "{more:?}");
+    let none = faults(&|fabrics, _| fabrics.clear());
+    assert!(none.contains(&FaultCode::ReplanCloth), "{none:?}");
+    // Checker and files agree, and the same fabric may come again with another quilt.
+    let _ = hall.passes(&REPLAN);
+    let mut again = guest();
+    again["quilts"][0]["name"] = json!("Second guest");
+    hall.brought(&again);
+    hall.note(&["quilt-added", "@guest.json"]);
+    hall.note(&["bolt", "Guest cloth", "--left", "3 yd"]);
+    let (codes, _) = hall.fails(&[&REPLAN[..], &["--day", "@out/day.json"]].concat(), 2);
+    assert_eq!(codes, ["R011"]);
+    hall.replan();
+    let _ = hall.passes(&REPLAN);
+    // Somebody says that there is more left of it than was noted: the count is made again from the records.
+    hall.change("out/replan/replan.json", |replan| {
+        let cloth = replan["cloth"].as_array_mut().unwrap().last_mut().unwrap();
+        cloth["left"] = json!(cloth["left"].as_i64().unwrap() + 8128);
+    });
+    let (codes, said) = hall.fails(&REPLAN, 3);
+    assert!(codes.iter().any(|code| code == FaultCode::ReplanCloth.number()), "{said}");
+    // What is noted of the fabric keeps the record that brought it from being undone; without it, it goes.
+    let undone = hall.run(&["record", "@out/plan.json", "undo", "4"]);
+    assert_eq!(undone.code, Some(0), "the second quilt brought the same: {}", undone.said());
+    let undone = hall.run(&["record", "@out/plan.json", "undo", "5"]);
+    assert_eq!(undone.code, Some(2), "{}", undone.said());
+    assert!(undone.said().contains("undo record 6 first"), "{}", undone.said());
+    hall.note(&["undo", "6"]);
+    hall.note(&["undo", "5"]);
+    hall.replan();
+    assert!(!hall.json("out/replan/replan.json").to_string().contains("Guest cloth"));
+    let _ = hall.passes(&REPLAN);
+}
+
+#[test]
+fn all_mistakes_of_what_is_brought_are_told_with_their_places() {
+    let hall = Hall::begun();
+    let told = |change: &dyn Fn(&mut Value)| {
+        let mut file = guest();
+        change(&mut file);
+        hall.brought(&file);
+        let ended = hall.run(&["record", "@out/plan.json", "quilt-added", "@guest.json", "--json"]);
+        assert_eq!(ended.code, Some(2), "{}", ended.said());
+        let told: Value = serde_json::from_str(&ended.out).unwrap();
+        let text = fs::read_to_string(hall.file("guest.json")).unwrap();
+        let lines: Vec<String> = text.lines().map(str::to_owned).collect();
+        let errors = told["errors"].as_array().unwrap().clone();
+        let of = |error: &Value| {
+            let line = error["line"].as_u64().and_then(|line| lines.get(usize::try_from(line).unwrap() - 1));
+            let text = |what: &str| error[what].as_str().unwrap().to_owned();
+            assert!(error["file"].as_str().unwrap().ends_with("guest.json"), "{error}");
+            (text("code"), text("path"), line.cloned().unwrap_or_default())
+        };
+        errors.iter().map(of).collect::<Vec<_>>()
+    };
+    let several = told(&|file| {
+        file["fabrics"][0]["usable_width"] = json!("no width");
+        file["fabrics"][0]["kept_back"] = json!([{ "for": "binding", "length": "1 yd" }]);
+        file["blocks"][0]["patches"][0]["shape"] = json!("no shape");
+        file["shapes"] = json!([]);
+    });
+    for (code, path, line) in [
+        ("S201", "fabrics[0].usable_width", "no width"),
+        ("S103", "fabrics[0].kept_back", "kept_back"),
+        ("S303", "blocks[0].patches[0].shape", "no shape"),
+        ("S103", "shapes", "shapes"),
+    ] {
+        let found = several.iter().find(|told| told.1 == path);
+        assert!(found.is_some_and(|told| told.0 == code && told.2.contains(line)), "{path}: {several:?}");
+    }
+    let known = star_hall()["fabrics"][0]["name"].clone();
+    let twice = told(&|file| {
+        file["fabrics"][0]["name"] = known.clone();
+        file["fabrics"][0]["usable_width"] = json!("30 in");
+    });
+    assert!(twice.iter().any(|told| told.0 == "S302" && told.1.starts_with("fabrics[0]")), "{twice:?}");
+    let none = told(&|file| file["quilts"] = json!([]));
+    assert!(none.iter().any(|told| told.1 == "quilts"), "{none:?}");
+    let role = told(&|file| file["quilts"][0]["blocks"][0]["fabrics"] = json!({}));
+    assert!(role.iter().any(|told| told.0 == "S702" && told.1.starts_with("quilts[0]")), "{role:?}");
+    let name = told(&|file| file["quilts"][0]["name"] = json!("north"));
+    assert!(name.iter().any(|told| told.1.starts_with("quilts[0]")), "{name:?}");
 }
 
 /// What of the rest of a day is its own number, words, what one more of something would do, and bounds that prove less than

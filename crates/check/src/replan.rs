@@ -1,6 +1,7 @@
 //! Judges a replan: from the scenario, the plan and the records alone it counts again what is good, what the kept passes
 //! yield, what the supplement cuts, and what cloth all that takes.
 
+pub(crate) mod added;
 mod cloth;
 mod day;
 mod supplement;
@@ -41,6 +42,7 @@ type Counts = BTreeMap<Key, u64>;
 /// Everything that is wrong with it, as for [`crate::check`].
 pub fn check_replan(plan: &Plan, entries: &[Entry], replan: &Replan) -> Result<Recounted, Vec<Fault>> {
     let mut faults = Faults::default();
+    let plan = &*added::with_added(plan, entries);
     let mut facts = match Facts::read(&plan.scenario.to_string()) {
         Ok((facts, _)) => facts,
         Err(unusable) => {

@@ -481,9 +481,9 @@ pub(crate) enum Noted {
         /// Who.
         person: String,
     },
-    /// A quilt came on top.
+    /// A quilt came on top, or several, with fabrics and blocks of their own.
     QuiltAdded {
-        /// A file with the quilt, as it would stand in the scenario.
+        /// A file with the quilt as it would stand in the scenario; or with `fabrics`, `blocks` and `quilts` as in a scenario.
         file: PathBuf,
     },
     /// A quilt is not wanted any more.

@@ -13,6 +13,7 @@ use crate::demand::Key;
 use crate::facts::Facts;
 use crate::fault::{Fault, FaultCode, Faults};
 use crate::replan::Now;
+use crate::replan::added::with_added;
 use crate::{sizes, supply};
 
 /// What is left of a day.
@@ -60,6 +61,7 @@ fn rest(
     day: &Day,
     faults: &mut Faults,
 ) -> Option<DayVerdict> {
+    let plan = &*with_added(plan, entries);
     let (_, mut facts, mut hall) = read(&plan.scenario.to_string(), faults)?;
     let all = both(plan, replan);
     if !sizes::judge(&all, faults) || !within(day, faults) {

@@ -8,6 +8,7 @@ use patchlay_plan::replan::Replan;
 use patchlay_plan::{Face, Hand, Piece, Plan, Strip};
 use patchlay_scenario::spec::Scenario;
 
+use super::added::{self, counted};
 use super::{Counts, handed, hands, shapes};
 use crate::demand::yields;
 use crate::facts::Facts;
@@ -77,13 +78,7 @@ impl<'d> Day<'d> {
         entries: &'d [Entry],
     ) -> Self {
         let mut day = Self::before(facts, plan, layups);
-        let mut undone = BTreeSet::new();
-        for entry in entries.iter().rev().filter(|entry| matches!(entry.note, Note::Undo { .. })) {
-            if let (Note::Undo { record }, false) = (&entry.note, undone.contains(&entry.number)) {
-                undone.insert(*record);
-            }
-        }
-        for entry in entries.iter().filter(|entry| !undone.contains(&entry.number)) {
+        for entry in counted(entries) {
             let before = day.clone();
             if day.take(&entry.note).is_none() {
                 day = before;
@@ -223,6 +218,15 @@ impl<'d> Day<'d> {
                 let quilts = &mut self.spec.as_mut()?.quilts;
                 quilts.iter().all(|known| known.name != quilt.name).then_some(())?;
                 quilts.push(quilt.clone());
+                self.wanted_now().map(drop)
+            }
+            Note::QuiltsAdded { fabrics, blocks, quilts } => {
+                let spec = self.spec.as_mut()?;
+                (!quilts.is_empty() && added::has(spec, fabrics, blocks)).then_some(())?;
+                for quilt in quilts {
+                    spec.quilts.iter().all(|known| known.name != quilt.name).then_some(())?;
+                    spec.quilts.push(quilt.clone());
+                }
                 self.wanted_now().map(drop)
             }
             Note::QuiltDropped { quilt, copies } => {
