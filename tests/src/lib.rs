@@ -7,6 +7,8 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 use std::sync::OnceLock;
 
+use serde_json::{Value, json};
+
 /// The built program. It is built on the first call, in release mode, because whole quilts are planned with it.
 ///
 /// # Panics
@@ -34,7 +36,7 @@ fn build() -> io::Result<PathBuf> {
 
 /// The executable that one line of cargo's messages names.
 fn executable(line: &str) -> Option<PathBuf> {
-    let message: serde_json::Value = serde_json::from_str(line).ok()?;
+    let message: Value = serde_json::from_str(line).ok()?;
     message["executable"].as_str().map(PathBuf::from)
 }
 
@@ -64,6 +66,43 @@ pub fn demos() -> io::Result<Vec<String>> {
     }
     names.sort();
     Ok(names)
+}
+
+/// The stars of a demo as three quilts, cut by four people at two cutters with two copies of the board.
+///
+/// # Panics
+/// If the demo cannot be read.
+#[must_use]
+pub fn star_hall() -> Value {
+    let text = std::fs::read_to_string(demo("star-hand-check")).expect("the demo must be there");
+    let mut scenario: Value = serde_json::from_str(&text).expect("the demo must be JSON");
+    let mut quilt = scenario["quilts"][0].clone();
+    quilt["blocks"][0]["count"] = json!(8);
+    let named = |name: &str| {
+        let mut quilt = quilt.clone();
+        quilt["name"] = json!(name);
+        quilt
+    };
+    scenario["quilts"] = json!([named("north"), named("south"), named("west")]);
+    let board = scenario["boards"][0]["name"].clone();
+    let cutter = &scenario["cutter"];
+    let class = json!({
+        "name": "press", "bed_width": cutter["bed_width"], "longest_board": cutter["longest_board"],
+        "ply_limit": cutter["ply_limit"], "number": 2
+    });
+    scenario["group"] = json!({
+        "bags": { "by": "quilt", "spares": "one_bag" },
+        "cutters": [class],
+        "copies": [{ "board": board, "copies": 2 }],
+        "equipment": { "passes_a_tray": 2 },
+        "helpers": [
+            { "name": "One", "can": ["press", "strips", "fold"] },
+            { "name": "Two", "can": ["fold", "crank"], "speed_percent": 110 },
+            { "name": "Three", "can": ["crank", "lift_out", "check_bags"] },
+            { "name": "Four", "can": ["lift_out", "check_bags"], "from": "9:40", "to": "23:00" }
+        ]
+    });
+    scenario
 }
 
 /// How a run ended.

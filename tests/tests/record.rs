@@ -17,7 +17,12 @@ use serde_json::{Value, json};
 fn made(name: &'static str) -> &'static Path {
     static STAR: OnceLock<(tempfile::TempDir, PathBuf)> = OnceLock::new();
     static CRIB: OnceLock<(tempfile::TempDir, PathBuf)> = OnceLock::new();
-    let kept = if name == "crib-nine-patch" { &CRIB } else { &STAR };
+    static METRIC: OnceLock<(tempfile::TempDir, PathBuf)> = OnceLock::new();
+    let kept = match name {
+        "crib-nine-patch" => &CRIB,
+        "crib-nine-patch-metric" => &METRIC,
+        _ => &STAR,
+    };
     let (_, file) = kept.get_or_init(|| {
         let folder = tempfile::tempdir().unwrap();
         assert_eq!(plan(&demo(name), folder.path(), &["--effort", "1"]).unwrap().code, Some(0));
@@ -363,6 +368,46 @@ fn a_quilt_added_in_the_middle_of_the_day_is_cut_on_top() {
     assert_eq!(day.refused(&["quilt-added", file.to_str().unwrap()])["code"], "L214");
     fs::write(&file, "[1,").unwrap();
     assert_eq!(day.refused(&["quilt-added", file.to_str().unwrap()])["code"], "R009");
+}
+
+#[test]
+fn a_fabric_that_was_given_costs_nothing_beside_priced_ones() {
+    let day = Day::of("crib-nine-patch-metric");
+    let scenario: Value =
+        serde_json::from_str(&fs::read_to_string(demo("crib-nine-patch-metric")).unwrap()).unwrap();
+    let mut fabric = scenario["fabrics"][0].clone();
+    assert!(fabric.get("price").is_some(), "the demo has no prices");
+    let letter = day.plan()["fabrics"][0]["strips"][0]["name"].as_str().unwrap()[..1].to_owned();
+    let fields = fabric.as_object_mut().unwrap();
+    fields.insert("name".to_owned(), json!("A gift"));
+    for field in ["price", "letter", "kept_back"] {
+        let _ = fields.remove(field);
+    }
+    let mut quilt = scenario["quilts"][0].clone();
+    quilt["name"] = json!("One more");
+    quilt["copies"] = json!(1);
+    let roles = quilt["blocks"][0]["fabrics"].as_object_mut().unwrap();
+    *roles.values_mut().next().unwrap() = json!("A gift");
+    let file = day.folder.path().join("quilt.json");
+    fs::write(&file, json!({ "fabrics": [fabric], "quilts": [quilt] }).to_string()).unwrap();
+    day.note(&["quilt-added", file.to_str().unwrap()]);
+    let replan = day.replanned();
+    let anew = replan["supplement"]["scenario"]["fabrics"].as_array().unwrap();
+    let gift = anew.iter().find(|fabric| fabric["name"] == "A gift").unwrap();
+    assert!(gift["price"] == "0" && gift["letter"] != json!(letter), "{gift}");
+    assert!(replan["cloth"].as_array().unwrap().iter().any(|cloth| cloth["fabric"] == "A gift"));
+    // Letters that are on tags already may not be given again.
+    let mut again = anew[0].clone();
+    again["name"] = json!("Another gift");
+    quilt["name"] = json!("Two more");
+    fs::write(&file, json!({ "fabrics": [again], "quilts": [quilt] }).to_string()).unwrap();
+    let error = day.refused(&["quilt-added", file.to_str().unwrap()]);
+    assert_eq!((&error["code"], &error["path"]), (&json!("S305"), &json!("fabrics[0].letter")));
+    let words = [demo("crib-nine-patch-metric").into_os_string(), day.file().into_os_string()];
+    let words = [OsStr::new("verify"), &words[0], &words[1], OsStr::new("--replan")].map(OsStr::to_owned);
+    let folder = day.folder.path().join("replan").into_os_string();
+    let verified = run(words.into_iter().chain([folder])).unwrap();
+    assert_eq!(verified.code, Some(0), "{}", verified.said());
 }
 
 #[test]

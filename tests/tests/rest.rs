@@ -17,40 +17,7 @@ use patchlay_record::log::{self, Log};
 use patchlay_record::replan::{Begun, Half, HoursError, mark};
 use patchlay_record::sound;
 use patchlay_scenario::Job;
-use serde_json::{Value, json};
-
-/// Two quilts of stars and a spare one, cut by four people at two cutters with two copies of the board.
-fn scenario() -> Value {
-    let text = std::fs::read_to_string(patchlay_tests::demo("star-hand-check")).unwrap();
-    let mut scenario: Value = serde_json::from_str(&text).unwrap();
-    let mut quilt = scenario["quilts"][0].clone();
-    quilt["blocks"][0]["count"] = json!(8);
-    let named = |name: &str| {
-        let mut quilt = quilt.clone();
-        quilt["name"] = json!(name);
-        quilt
-    };
-    scenario["quilts"] = json!([named("north"), named("south"), named("west")]);
-    let board = scenario["boards"][0]["name"].clone();
-    let cutter = &scenario["cutter"];
-    let class = json!({
-        "name": "press", "bed_width": cutter["bed_width"], "longest_board": cutter["longest_board"],
-        "ply_limit": cutter["ply_limit"], "number": 2
-    });
-    scenario["group"] = json!({
-        "bags": { "by": "quilt", "spares": "one_bag" },
-        "cutters": [class],
-        "copies": [{ "board": board, "copies": 2 }],
-        "equipment": { "passes_a_tray": 2 },
-        "helpers": [
-            { "name": "One", "can": ["press", "strips", "fold"] },
-            { "name": "Two", "can": ["fold", "crank"], "speed_percent": 110 },
-            { "name": "Three", "can": ["crank", "lift_out", "check_bags"] },
-            { "name": "Four", "can": ["lift_out", "check_bags"], "from": "9:40", "to": "23:00" }
-        ]
-    });
-    scenario
-}
+use patchlay_tests::star_hall;
 
 fn options() -> patchlay_group::Options<'static> {
     patchlay_group::Options { seed: 1, effort: 1, one_more: false, threads: None, stop: &|| false }
@@ -83,10 +50,13 @@ struct Morning {
 
 impl Morning {
     fn new() -> Self {
-        let text = scenario().to_string();
-        let (plan, job) = planned(&text);
+        Self::of(&star_hall().to_string())
+    }
+
+    fn of(text: &str) -> Self {
+        let (plan, job) = planned(text);
         let day = plan_day(&job, &plan, &options()).unwrap();
-        check_day(&text, &plan, &day).unwrap();
+        check_day(text, &plan, &day).unwrap();
         Self { plan, job, day }
     }
 
@@ -263,7 +233,7 @@ fn days_of_many_kinds_go_on() {
     let morning = Morning::new();
     let quilt = |name: &str| {
         let mut quilt: patchlay_scenario::spec::Quilt =
-            serde_json::from_value(scenario()["quilts"][0].clone()).unwrap();
+            serde_json::from_value(star_hall()["quilts"][0].clone()).unwrap();
         quilt.name = name.to_owned();
         Note::QuiltAdded { quilt }
     };
@@ -333,4 +303,145 @@ fn the_rest_begins_when_the_last_pass_noted_ends_and_never_before_the_day() {
     let half = Half::new(&morning.plan, &morning.job, &log).unwrap();
     assert!(matches!(half.begun(&replan, None, Some(539)), Err(HoursError::BeforeTheDay(540))));
     assert_eq!(half.begun(&replan, None, None).unwrap().unwrap().rest.starts, 540);
+}
+
+fn prepared(layup: &str, passes: u64) -> Note {
+    Note::TrayPrepared { layup: layup.to_owned(), passes }
+}
+
+impl Case {
+    /// Adds a record that the rest did not know of, and takes its claim back that it could not end earlier.
+    fn knowing(&self, note: Note) -> Self {
+        let mut case = self.clone();
+        case.entries.push(Entry { plan: case.plan.number.clone(), number: 99, at: 0, who: None, note });
+        case.day.schedule.as_mut().unwrap().finish_at_least = 0;
+        case.renumbered()
+    }
+
+    fn schedule(&mut self) -> &mut patchlay_plan::day::Schedule {
+        self.day.schedule.as_mut().unwrap()
+    }
+
+    fn folded(&self) -> BTreeSet<usize> {
+        let tasks = &self.day.schedule.as_ref().unwrap().tasks;
+        let folds = tasks.iter().filter(|task| task.work == Work::Fold);
+        folds.map(|task| if let On::Run(run) = task.on { run } else { 0 }).collect()
+    }
+
+    /// Whether each run, from 1, is of passes of a lay-up up to this one.
+    fn up_to(&self, layup: &str, last: u64) -> BTreeSet<usize> {
+        let own = |run: &patchlay_plan::day::Run| run.layup == layup && run.first + run.passes - 1 <= last;
+        (1..=self.day.runs.len()).filter(|run| own(&self.day.runs[run - 1])).collect()
+    }
+}
+
+#[test]
+fn a_tray_that_is_ready_is_not_filled_again() {
+    let morning = Morning::new();
+    let longest = morning.plan.layups.iter().max_by_key(|layup| layup.passes.len()).unwrap();
+    assert!(longest.passes.len() > 3, "{}", longest.passes.len());
+    let fresh = morning.rest(vec![]);
+    assert_eq!(fresh.folded().len(), fresh.day.runs.len());
+    // Of two passes to a tray three lie ready: one tray and a part of one; the rest is filled.
+    let mut some = morning.rest(vec![prepared(&longest.name, 3)]);
+    let ready = some.up_to(&longest.name, 3);
+    assert_eq!(ready.iter().map(|run| some.day.runs[run - 1].passes).sum::<u64>(), 3);
+    let all: BTreeSet<usize> = (1..=some.day.runs.len()).collect();
+    assert_eq!(some.folded(), all.difference(&ready).copied().collect());
+    assert!(some.day.batches.len() <= fresh.day.batches.len());
+    // Filled again, or not filled though it must be.
+    let again = *ready.first().unwrap();
+    let needed = *some.folded().first().unwrap();
+    let mut twice = some.clone();
+    let tasks = &mut twice.schedule().tasks;
+    let mut task = tasks.iter().find(|task| task.work == Work::Fold).unwrap().clone();
+    task.on = On::Run(again);
+    let at = tasks.iter().position(|task| task.work == Work::Fold).unwrap();
+    tasks.insert(at, task);
+    assert!(twice.renumbered().faults().contains(&FaultCode::TaskList));
+    some.schedule().tasks.retain(|task| (task.work, &task.on) != (Work::Fold, &On::Run(needed)));
+    assert!(some.renumbered().faults().contains(&FaultCode::TaskList));
+}
+
+#[test]
+fn with_all_trays_ready_nobody_need_fold_and_more_may_wait_than_were_to_be_filled_ahead() {
+    let morning = Morning::new();
+    let all = |layup: &patchlay_plan::LayUp| prepared(&layup.name, layup.passes.len() as u64);
+    let mut notes: Vec<Note> = morning.plan.layups.iter().map(all).collect();
+    notes.push(gone("One"));
+    let can = vec![Work::Crank];
+    notes.push(Note::PersonHelps { person: "Two".to_owned(), can, speed_percent: Some(110) });
+    let rest = morning.rest(notes);
+    assert!(rest.folded().is_empty() && rest.day.batches.is_empty());
+    assert!(rest.day.runs.len() > 3, "no more than may wait");
+}
+
+#[test]
+fn a_tray_that_is_ready_in_part_is_filled_up_in_the_time_for_the_rest_of_it() {
+    let morning = Morning::new();
+    let case = morning.rest(vec![]);
+    let both = |run: &&patchlay_plan::day::Run| run.passes == 2 && run.first == 1;
+    let run = case.day.runs.iter().find(both).unwrap().clone();
+    let on = On::Run(case.day.runs.iter().position(|own| *own == run).unwrap() + 1);
+    let fold = |task: &&mut patchlay_plan::day::Task| task.work == Work::Fold && task.on == on;
+    // One pass lies ready: what is left takes as long as its own lengths and cuts, by the times of the scenario.
+    let one = case.knowing(prepared(&run.layup, 1));
+    assert_eq!(one.faults(), [FaultCode::TaskTime]);
+    let layup = case.plan.layups.iter().find(|layup| layup.name == run.layup).unwrap();
+    let strips = || case.plan.fabrics.iter().flat_map(|cloth| &cloth.strips);
+    let times = &morning.job.cutter.times;
+    let seconds = |name: &String| {
+        let on = |strip: &&patchlay_plan::Strip| strip.pieces.iter().any(|piece| piece.name == *name);
+        let strip = strips().find(on).unwrap();
+        let piece = strip.pieces.iter().find(|piece| piece.name == *name).unwrap();
+        let trim = if piece.width < strip.width { times.trim } else { 0 };
+        u64::from(times.cross_cut + trim + if piece.plies > 1 { times.fold } else { times.place })
+    };
+    let standard: u64 = layup.passes[1].iter().flatten().map(seconds).sum();
+    let group = morning.job.group.as_ref().unwrap();
+    let mut right = one.clone();
+    let task = right.schedule().tasks.iter_mut().find(fold).unwrap();
+    let helper = group.helpers.iter().find(|helper| helper.name == task.helper).unwrap();
+    let slowed = standard * u64::from(100 + group.slack_percent);
+    task.end = task.start + slowed.div_ceil(u64::from(helper.speed_percent));
+    assert_eq!(right.renumbered().faults(), []);
+    // Both lie ready: then there is nothing to fill.
+    let mut two = case.knowing(prepared(&run.layup, 2));
+    assert!(two.faults().contains(&FaultCode::TaskList));
+    two.schedule().tasks.retain(|task| (task.work, &task.on) != (Work::Fold, &on));
+    assert_eq!(two.renumbered().faults(), []);
+}
+
+#[test]
+fn a_tray_of_which_a_length_is_spoiled_is_ready_no_more() {
+    let morning = Morning::new();
+    let layup = &morning.plan.layups[0];
+    let name = layup.passes[0][0][0].clone();
+    let rest = morning.rest(vec![prepared(&layup.name, 1), Note::ClothSpoiled { name }]);
+    assert_eq!(rest.folded().len(), rest.day.runs.len());
+}
+
+#[test]
+fn whichever_trays_lie_ready_the_rest_passes() {
+    let mut text = star_hall();
+    text["group"]["equipment"] = serde_json::json!({ "passes_a_tray": 2, "trays_ahead": 1 });
+    let morning = Morning::of(&text.to_string());
+    for seed in 0..12_u64 {
+        let mut notes = morning.runs(usize::try_from(seed % 3).unwrap());
+        for (at, layup) in (0_u64..).zip(&morning.plan.layups) {
+            let made: u64 = notes
+                .iter()
+                .map(|note| match note {
+                    Note::Passes { layup: own, passes, .. } if *own == layup.name => *passes,
+                    _ => 0,
+                })
+                .sum();
+            let open = layup.passes.len() as u64 - made;
+            let ready = (seed * 7 + at * 5) % (open + 1);
+            if ready > 0 {
+                notes.push(prepared(&layup.name, ready));
+            }
+        }
+        let _ = morning.rest(notes);
+    }
 }

@@ -1,6 +1,7 @@
 //! Judges a replan: from the scenario, the plan and the records alone it counts again what is good, what the kept passes
 //! yield, what the supplement cuts, and what cloth all that takes.
 
+pub(crate) mod added;
 mod cloth;
 mod day;
 mod supplement;
@@ -41,6 +42,7 @@ type Counts = BTreeMap<Key, u64>;
 /// Everything that is wrong with it, as for [`crate::check`].
 pub fn check_replan(plan: &Plan, entries: &[Entry], replan: &Replan) -> Result<Recounted, Vec<Fault>> {
     let mut faults = Faults::default();
+    let plan = &*added::with_added(plan, entries);
     let mut facts = match Facts::read(&plan.scenario.to_string()) {
         Ok((facts, _)) => facts,
         Err(unusable) => {
@@ -57,7 +59,9 @@ pub fn check_replan(plan: &Plan, entries: &[Entry], replan: &Replan) -> Result<R
     let day = Day::of(&facts, plan, &layups, entries);
     let kept = passes(&day, plan, replan, &mut faults);
     day.judge_kept(&kept, replan, &mut faults);
-    supplement::judge(&day, replan, &mut faults);
+    if !supplement::judge(&day, replan, &mut faults) {
+        return Err(faults.into_list());
+    }
     cloth::judge(&day, &kept, replan, &mut faults);
     let lines = count(&day, &kept, replan, &mut faults);
     let made = day.made.iter().flatten().filter(|made| made.is_some()).count() as u64;
@@ -75,6 +79,8 @@ pub(crate) struct Now {
     pub(crate) spec: Option<Scenario>,
     /// Good patches that are there.
     pub(crate) good: Counts,
+    /// Lay-ups and passes that are not made and whose lengths and cuts lie ready on a tray.
+    pub(crate) ready: BTreeSet<(usize, usize)>,
     /// Who went, and who helps with what, in the order of the records.
     pub(crate) people: Vec<Note>,
     /// Whole copies of the boards.
@@ -89,6 +95,7 @@ impl Now {
         let day = Day::of(facts, plan, layups, entries);
         Self {
             good: day.good(),
+            ready: day.ready(),
             spec: day.spec,
             people: day.people.into_iter().cloned().collect(),
             boards: day.boards,

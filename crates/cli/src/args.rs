@@ -42,7 +42,7 @@ pub(crate) enum Command {
     Record(RecordArgs),
     /// Plan the rest of the day from what is noted: the fewest changed lay-ups, and what makes up for them.
     Replan(ReplanArgs),
-    /// Check a plan against its scenario, from the scenario alone.
+    /// Check a plan against its scenario, from the scenario alone; and what a replan wrote, from the log beside the plan.
     Verify(VerifyArgs),
     /// Print what patchlay takes the shapes and boards to measure; compare with your own before cutting.
     Sizes(SizesArgs),
@@ -441,11 +441,11 @@ pub(crate) enum Noted {
         #[arg(required = true)]
         strips: Vec<String>,
     },
-    /// Lengths and cuts lie ready on a lay-up's tray.
+    /// Lengths and cuts lie ready on a lay-up's tray; when the rest of the day is planned it is not filled again.
     Tray {
         /// Which lay-up.
         layup: String,
-        /// For how many passes.
+        /// For how many passes, counted from the next that is not made.
         #[arg(default_value_t = 1)]
         passes: u64,
     },
@@ -481,9 +481,9 @@ pub(crate) enum Noted {
         /// Who.
         person: String,
     },
-    /// A quilt came on top.
+    /// A quilt came on top, or several, with fabrics and blocks of their own.
     QuiltAdded {
-        /// A file with the quilt, as it would stand in the scenario.
+        /// A file with the quilt as it would stand in the scenario; or with `fabrics`, `blocks` and `quilts` as in a scenario.
         file: PathBuf,
     },
     /// A quilt is not wanted any more.
@@ -544,9 +544,18 @@ pub(crate) struct VerifyArgs {
     pub(crate) scenario: PathBuf,
     /// The plan: the plan.json that `patchlay plan` wrote.
     pub(crate) plan: PathBuf,
-    /// The day of a group as well: the day.json beside the plan.
+    /// The day of a group as well: the day.json beside the plan. The rest of a day needs --replan besides.
     #[arg(long, value_name = "DAY")]
     pub(crate) day: Option<PathBuf>,
+    /// What `patchlay replan` wrote as well: its folder, with supplement and rest of the day, or the replan.json alone.
+    #[arg(long, value_name = "DIR or FILE")]
+    pub(crate) replan: Option<PathBuf>,
+    /// The log that the replan was made from; plan.log beside the plan unless given.
+    #[arg(long, value_name = "LOG", requires = "replan")]
+    pub(crate) log: Option<PathBuf>,
+    /// Judge the replan by the log as it was when the replan was made, though more has been noted since.
+    #[arg(long, requires = "replan")]
+    pub(crate) as_of_replan: bool,
     /// Print JSON instead of text, errors included.
     #[arg(long)]
     pub(crate) json: bool,

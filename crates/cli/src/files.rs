@@ -7,6 +7,7 @@ use std::path::Path;
 
 use patchlay_plan::Plan;
 use patchlay_plan::day::Day;
+use patchlay_plan::replan::Replan;
 use patchlay_scenario::lists::{self, List, ListKind};
 use patchlay_scenario::spec::Scenario;
 use patchlay_scenario::{Code, Job, LARGEST_FILE, LoadError, Problem};
@@ -140,6 +141,14 @@ pub(crate) fn plan(file: &Path) -> Result<Plan, Failure> {
 /// The file cannot be read, or is not a day.
 pub(crate) fn day(file: &Path) -> Result<Day, Failure> {
     document(file, ("day", "name the day.json that 'patchlay plan' wrote"), Day::from_json)
+}
+
+/// Reads the file of a replan.
+///
+/// # Errors
+/// The file cannot be read, or is not a replan.
+pub(crate) fn replan(file: &Path) -> Result<Replan, Failure> {
+    document(file, ("replan", "name the replan.json that 'patchlay replan' wrote"), Replan::from_json)
 }
 
 fn document<T>(

@@ -4,6 +4,7 @@
 mod show;
 mod typed;
 
+use std::borrow::Cow;
 use std::path::Path;
 use std::time::{SystemTime, UNIX_EPOCH};
 
@@ -27,20 +28,29 @@ use crate::{files, print, write};
 /// The plan or the log cannot be read, the log cannot be written, or the record makes no sense.
 pub(crate) fn run(wanted: &RecordArgs) -> Result<(), Failure> {
     let plan = plan(&wanted.plan)?;
-    let job = files::job_of(&plan, &wanted.plan)?;
+    let first = files::job_of(&plan, &wanted.plan)?;
+    let file = log::beside(&wanted.plan);
+    let before = log::read(&file, &plan).map_err(|error| refused(error, &file))?;
+    // Names may be those of what came on top.
+    let all = patchlay_record::with_added(&plan, &before.entries);
+    let own = match &all {
+        Cow::Borrowed(_) => None,
+        Cow::Owned(all) => Some(files::job_of(all, &wanted.plan)?),
+    };
+    let job = own.as_ref().unwrap_or(&first);
     let note = match &wanted.what {
-        Noted::Show => return show::run(wanted, &plan, &job),
+        Noted::Show => return show::run(wanted, &all, job),
         Noted::Tally { paper } => {
-            let page = patchlay_sheets::tally_page(&plan, &job, paper_named(*paper, job.units));
+            let page = patchlay_sheets::tally_page(&all, job, paper_named(*paper, job.units));
             return tally(wanted, page.map_err(unprinted)?);
         }
-        what => note(what, &plan, &job)?,
+        Noted::QuiltAdded { file } => quilts(file, (&plan, &first), &before)?,
+        what => note(what, &plan, job)?,
     };
-    let file = log::beside(&wanted.plan);
     let when = (wanted.at.unwrap_or_else(now), wanted.who.clone());
-    let sound = |log: &log::Log, entry: &_| patchlay_record::sound(&plan, &job, log, entry);
+    let sound = |log: &log::Log, entry: &_| patchlay_record::sound(&plan, &first, log, entry);
     let written = log::append(&file, &plan, when, note, sound).map_err(|error| refused(error, &file))?;
-    told(wanted, &written, &file, &job)
+    told(wanted, &written, &file, job)
 }
 
 /// A plan that nobody has changed. Whether it is sound is checked when it is made and when the rest is planned; here
@@ -130,10 +140,9 @@ fn note(what: &Noted, plan: &Plan, job: &Job) -> Result<Note, Failure> {
             speed_percent: *speed,
         },
         Noted::Person { person } => Note::PersonGone { person: person.clone() },
-        Noted::QuiltAdded { file } => Note::QuiltAdded { quilt: quilt(file)? },
         Noted::QuiltDropped { quilt, copies } => Note::QuiltDropped { quilt: quilt.clone(), copies: *copies },
         Noted::Undo { record } => Note::Undo { record: *record },
-        Noted::Show | Noted::Tally { .. } => {
+        Noted::QuiltAdded { .. } | Noted::Show | Noted::Tally { .. } => {
             return Err(Failure::our_fault("a word that is no record was taken for one"));
         }
     })
@@ -155,10 +164,22 @@ fn patches(typed: &PatchesArgs, job: &Job) -> Patches {
     Patches { fabric: fabric(&typed.fabric, job), shape: typed.shape.clone(), hand, patches: typed.patches }
 }
 
-fn quilt(file: &Path) -> Result<Quilt, Failure> {
-    serde_json::from_str(&files::text(file, "quilt")?).map_err(|error| {
+/// One quilt, or quilts with what they bring.
+fn quilts(file: &Path, (plan, job): (&Plan, &Job), log: &log::Log) -> Result<Note, Failure> {
+    let text = files::text(file, "quilt")?;
+    if !patchlay_record::brings_more(&text) {
+        return Ok(Note::QuiltAdded { quilt: quilt(&text, file)? });
+    }
+    patchlay_record::read_added(plan, job, &log.entries, &text).map_err(|problems| {
+        Failure::Bad(problems.iter().map(|problem| Message::of_problem(problem, file)).collect())
+    })
+}
+
+fn quilt(text: &str, file: &Path) -> Result<Quilt, Failure> {
+    serde_json::from_str(text).map_err(|error| {
         let problem = format!("the file is not a quilt: {error}");
-        let hint = "write it as one entry of the scenario's quilts: name, copies, blocks";
+        let hint = "write it as one entry of the scenario's quilts: name, copies, blocks; or write fabrics, blocks and \
+                    quilts as in a scenario";
         Failure::bad(
             Message::new(Ours::Typed, problem).about(file).at(error.line(), error.column()).hint(hint),
         )

@@ -26,12 +26,13 @@ pub(crate) fn run(wanted: &ReplanArgs) -> Result<(), Failure> {
     let plan = files::plan(&wanted.plan)?;
     patchlay_check::check_alone(&plan)
         .map_err(|faults| Failure::PlanFails(verify::messages(&faults, &wanted.plan)))?;
-    let job = files::job_of(&plan, &wanted.plan)?;
     let file = log::beside(&wanted.plan);
     let log = log::read(&file, &plan).map_err(|error| refused(error, &file))?;
+    let all = patchlay_record::with_added(&plan, &log.entries);
+    let job = files::job_of(&all, &wanted.plan)?;
     let folder = wanted.folder();
     write::possible(&folder, &write::REPLAN)?;
-    let half = Half::new(&plan, &job, &log).map_err(|what| Failure::our_fault(&what))?;
+    let half = Half::new(&all, &job, &log).map_err(|what| Failure::our_fault(&what))?;
     for trouble in half.troubles() {
         print::aside(
             Message::of_record(&trouble, &file).text().replacen("error[", "look out[", 1).trim_end(),
@@ -46,7 +47,7 @@ pub(crate) fn run(wanted: &ReplanArgs) -> Result<(), Failure> {
     let hours = hours::planned(wanted, (&plan, &log), &half, &replan)?;
     let options = PageOptions { left_handed: wanted.left_handed, paper: wanted.paper(job.units) };
     let page =
-        patchlay_sheets::replan_page(&replan, &plan, &job, made.map(|(_, job)| job), hours.said(), &options);
+        patchlay_sheets::replan_page(&replan, &all, &job, made.map(|(_, job)| job), hours.said(), &options);
     let ours = |error: serde_json::Error| Failure::our_fault(&error.to_string());
     let mut texts =
         vec![("replan.html", page.map_err(unprinted)?), ("replan.json", replan.to_json().map_err(ours)?)];

@@ -57,11 +57,13 @@ pub(crate) enum Ours {
     Typed,
     /// A folder holds a supplement that is being cut.
     SupplementInUse,
+    /// Files that are judged together were not made from each other.
+    NotTogether,
 }
 
 impl Ours {
     /// All codes with their explanations.
-    pub(crate) const ALL: [(Self, &'static str, &'static str); 10] = [
+    pub(crate) const ALL: [(Self, &'static str, &'static str); 11] = [
         (Self::CannotRead, "R001", "a file cannot be read: it is missing, a folder, or not ours to read"),
         (Self::TooLarge, "R002", "a plan file is larger than any plan"),
         (Self::CannotWrite, "R003", "the output cannot be written; no file was left half written"),
@@ -75,6 +77,11 @@ impl Ours {
             Self::SupplementInUse,
             "R010",
             "the folder holds a supplement that is being cut, with a log of its own",
+        ),
+        (
+            Self::NotTogether,
+            "R011",
+            "files do not belong together: plan, log, replan and the rest of the day are judged by each other",
         ),
     ];
 

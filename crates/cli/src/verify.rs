@@ -1,37 +1,80 @@
 //! `patchlay verify`: the checker, on its own.
 
+mod begun;
+
 use std::path::Path;
 
-use patchlay_check::{Fault, Verdict};
+use patchlay_check::{DayVerdict, Fault, Verdict};
 use patchlay_plan::Plan;
+use patchlay_plan::day::Day;
 use serde_json::{Value, json};
 
 use crate::args::VerifyArgs;
-use crate::report::{Failure, Message};
+use crate::report::{Failure, Message, Ours};
 use crate::{files, print};
+use begun::Begun;
 
-/// Checks a plan against its scenario and tells what was checked.
+/// Checks a plan against its scenario, and what else is named by plan and log, and tells what was checked.
 ///
 /// # Errors
-/// A file cannot be read, or every fault of the plan.
+/// A file cannot be read, files do not belong together, or every fault.
 pub(crate) fn run(wanted: &VerifyArgs) -> Result<(), Failure> {
     let loaded = files::scenario(&wanted.scenario)?;
     let plan = files::plan(&wanted.plan)?;
     let verdict = patchlay_check::check(&loaded.text, &plan)
         .map_err(|faults| Failure::PlanFails(messages(&faults, &wanted.plan)))?;
-    if let Some(file) = &wanted.day {
-        let day = files::day(file)?;
-        let found = patchlay_check::check_day(&loaded.text, &plan, &day)
-            .map_err(|faults| Failure::PlanFails(messages(&faults, file)))?;
-        if !wanted.json {
-            let text = format!(
-                "Day {} passes the check: {} bags from {} lots, {} runs, {} tasks, {} shares of money.",
-                day.number, found.bags, found.lots, found.runs, found.tasks, found.shares
-            );
-            print::out(&print::wrapped("", &text))?;
+    let day = wanted.day.as_ref().map(|file| files::day(file).map(|day| (file, day))).transpose()?;
+    let begun =
+        wanted.replan.as_ref().map(|replan| Begun::read(wanted, &plan, replan, day.as_ref())).transpose()?;
+    let mut failures = Vec::new();
+    let mut judged = |file: &Path, found: Result<DayVerdict, Vec<Fault>>| {
+        found.map_err(|faults| failures.extend(messages(&faults, file))).ok()
+    };
+    let whole = match &day {
+        Some((file, day)) if day.rest.is_none() => {
+            judged(file, patchlay_check::check_day(&loaded.text, &plan, day)).map(|found| (day, found))
         }
+        Some((file, _)) if begun.is_none() => return Err(rest_alone(file)),
+        _ => None,
+    };
+    let recounted =
+        begun.as_ref().and_then(|begun| begun.judge(&plan).map_err(|more| failures.extend(more)).ok());
+    if !failures.is_empty() {
+        return Err(Failure::PlanFails(failures));
     }
-    if wanted.json { print::json(&as_json(&plan, &verdict)) } else { print::out(&as_text(&plan, &verdict)) }
+    if wanted.json {
+        let mut told = as_json(&plan, &verdict);
+        if let Some((day, found)) = &whole {
+            told["day"] = json!({ "number": day.number, "checked": found });
+        }
+        if let (Some(begun), Some(found)) = (&begun, &recounted) {
+            begun.add_json(found, &mut told);
+        }
+        return print::json(&told);
+    }
+    let mut text = whole.iter().map(|(day, found)| day_text("Day", day, found)).collect::<String>();
+    if let (Some(begun), Some(found)) = (&begun, &recounted) {
+        text.push_str(&begun.as_text(found, loaded.job.group.is_some()));
+    }
+    print::out(&(text + &as_text(&plan, &verdict)))
+}
+
+/// The rest of a day cannot be judged by the plan alone.
+fn rest_alone(file: &Path) -> Failure {
+    let problem =
+        "this is the rest of a day that had begun: it follows from what was noted, not from the plan alone";
+    let hint = "add --replan and the folder that 'patchlay replan' wrote, for example --replan replan; the log is \
+                plan.log beside the plan unless --log names another";
+    Failure::bad(Message::new(Ours::NotTogether, problem).about(file).hint(hint))
+}
+
+/// What was checked of a day, for people.
+fn day_text(what: &str, day: &Day, found: &DayVerdict) -> String {
+    let text = format!(
+        "{what} {} passes the check: {} bags from {} lots, {} runs, {} tasks, {} shares of money.",
+        day.number, found.bags, found.lots, found.runs, found.tasks, found.shares
+    );
+    print::wrapped("", &text)
 }
 
 /// The faults of a plan as messages about a file.

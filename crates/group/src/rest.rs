@@ -11,6 +11,8 @@ use crate::lots::Kind;
 pub struct Rest {
     /// By lay-up of the plan: passes still to be made, from 0.
     pub passes: Vec<BTreeSet<usize>>,
+    /// By lay-up of the plan: of these, passes whose lengths and cuts lie ready on a tray.
+    pub ready: Vec<BTreeSet<usize>>,
     /// Names of the strips that are still to be cut.
     pub strips: BTreeSet<String>,
     /// Good patches that are there, by kind.
@@ -22,6 +24,11 @@ pub struct Rest {
 }
 
 impl Rest {
+    /// Whether the lengths and cuts of a pass lie ready.
+    pub(crate) fn is_ready(&self, layup: usize, pass: usize) -> bool {
+        self.ready.get(layup).is_some_and(|ready| ready.contains(&pass))
+    }
+
     /// How many of the good patches of a kind each of these bags (bag, needed, spare) has: what was sorted into it, as far
     /// as so much is good and it still wants it; what is left goes to the bags in order.
     pub(crate) fn there(&self, group: &Group, kind: Kind, bags: &[(usize, u64, u64)]) -> Vec<u64> {

@@ -107,8 +107,9 @@ pub fn resupplied(job: &Job, group: &Group, plan: &Plan) -> Plan {
         fixed = fixed.saturating_sub(1);
         // Compared as fractions: new strips for the seconds of folding.
         let next = (0..ahead).min_by(|&a, &b| {
-            let of =
-                |at: usize| (stock.new_strips(&waiting[at].1) as u64, shop.runs[waiting[at].0].tray.max(1));
+            let of = |at: usize| {
+                (stock.new_strips(&waiting[at].1) as u64, shop.runs[waiting[at].0].tray.unwrap_or(0).max(1))
+            };
             let ((new_a, fold_a), (new_b, fold_b)) = (of(a), of(b));
             (new_a * fold_b).cmp(&(new_b * fold_a)).then(a.cmp(&b))
         });
@@ -140,7 +141,7 @@ pub(crate) fn few_new_strips(shop: &Shop) -> Vec<usize> {
             let of = |at: usize| {
                 let run = &shop.runs[waiting[at]];
                 let new = run.strips.iter().filter(|strip| !begun.contains(strip)).count();
-                (new as u64, run.tray.max(1))
+                (new as u64, run.tray.unwrap_or(0).max(1))
             };
             let ((new_a, fold_a), (new_b, fold_b)) = (of(a), of(b));
             (new_a * fold_b).cmp(&(new_b * fold_a)).then(a.cmp(&b))

@@ -48,7 +48,8 @@ pub struct Day {
 }
 
 /// The rest of a day that has begun. Runs are of passes that are still to be made and batches of strips that are still to
-/// be cut; bags that nothing comes to any more are not checked again. All times are counted from its own start.
+/// be cut; bags that nothing comes to any more are not checked again, and trays that lay ready are not filled again. All
+/// times are counted from its own start.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Rest {

@@ -2,7 +2,7 @@
 //! in a log is ever changed or taken out, an [`Note::Undo`] says that an earlier record does not count.
 
 use patchlay_measure::Length;
-use patchlay_scenario::spec::{Quilt, Work};
+use patchlay_scenario::spec::{Block, Fabric, Quilt, Work};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -192,6 +192,17 @@ pub enum Note {
     QuiltAdded {
         /// The quilt, as in a scenario.
         quilt: Quilt,
+    },
+    /// Quilts came on top, with fabrics and blocks of their own.
+    QuiltsAdded {
+        /// Fabrics that come with them, as in a scenario; without a price they are gifts.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        fabrics: Vec<Fabric>,
+        /// Blocks that come with them, as in a scenario, of shapes that it has.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        blocks: Vec<Block>,
+        /// The quilts, as in a scenario.
+        quilts: Vec<Quilt>,
     },
     /// A quilt is not wanted any more.
     QuiltDropped {

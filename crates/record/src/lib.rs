@@ -5,6 +5,7 @@
 
 #![deny(missing_docs)]
 
+mod added;
 mod line;
 pub mod log;
 mod problem;
@@ -13,6 +14,7 @@ mod state;
 mod stays;
 mod wanted;
 
+pub use added::{brings_more, read_added, with_added};
 pub use problem::{Code, Problem};
 pub use state::{Laid, Made, Misfit, State, sound};
 pub use stays::{Stays, stays};

@@ -80,16 +80,17 @@ pub struct Written {
 /// # Errors
 /// The file cannot be read, is too large, or belongs to another plan.
 pub fn read(file: &Path, plan: &Plan) -> Result<Log, LogError> {
-    let mut opened = match File::open(file) {
-        Ok(opened) => opened,
-        Err(error) if error.kind() == io::ErrorKind::NotFound => {
-            return Ok(Log { next: 1, ..Log::default() });
-        }
-        Err(error) => return Err(error.into()),
-    };
-    // A write that is under way ends before the lock is given.
-    opened.lock_shared()?;
-    Ok(understand(&contents(&mut opened)?, plan)?.0)
+    Ok(understand(&bytes_of(file)?, plan)?.0)
+}
+
+/// The log as [`read`] gives it, and as it was when it was so many bytes long: without what was noted after that.
+///
+/// # Errors
+/// As [`read`].
+pub fn read_as_of(file: &Path, plan: &Plan, bytes: u64) -> Result<(Log, Log), LogError> {
+    let all = bytes_of(file)?;
+    let before = usize::try_from(bytes).ok().and_then(|bytes| all.get(..bytes)).unwrap_or(&all);
+    Ok((understand(&all, plan)?.0, understand(before, plan)?.0))
 }
 
 /// Adds a record. `sound` looks at the log as it is, with nobody else writing, and may refuse.
@@ -165,6 +166,18 @@ fn sync_folder(file: &Path) -> io::Result<()> {
         Ok(folder) => folder.sync_all(),
         Err(_) => Ok(()),
     }
+}
+
+/// All bytes of a log; none where there is no file.
+fn bytes_of(file: &Path) -> Result<Vec<u8>, LogError> {
+    let mut opened = match File::open(file) {
+        Ok(opened) => opened,
+        Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(Vec::new()),
+        Err(error) => return Err(error.into()),
+    };
+    // A write that is under way ends before the lock is given.
+    opened.lock_shared()?;
+    contents(&mut opened)
 }
 
 fn contents(opened: &mut File) -> Result<Vec<u8>, LogError> {

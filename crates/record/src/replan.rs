@@ -67,6 +67,17 @@ impl<'a> Half<'a> {
         self.log.troubles.iter().cloned().chain(self.misfits.iter().map(misfit)).collect()
     }
 
+    /// Passes of every lay-up still to be made whose lengths and cuts lie ready on a tray.
+    #[must_use]
+    pub fn ready(&self) -> Vec<BTreeSet<usize>> {
+        // What is kept has all its lengths and cuts, so a tray that was ready still is.
+        let kept = self.stays.kept.iter().enumerate();
+        let still = |(layup, kept): (usize, &BTreeSet<usize>)| {
+            kept.iter().copied().filter(|pass| self.state.ready.contains(&(layup, *pass))).collect()
+        };
+        kept.map(still).collect()
+    }
+
     /// Length left on every bolt for strips, in the order of the job.
     #[must_use]
     pub fn cloth_left(&self) -> Vec<Length> {

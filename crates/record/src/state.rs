@@ -5,6 +5,7 @@
 mod apply;
 mod ground;
 
+use std::borrow::Cow;
 use std::collections::BTreeSet;
 
 use patchlay_measure::Length;
@@ -12,10 +13,12 @@ use patchlay_plan::Plan;
 use patchlay_plan::record::{Entry, Note, counting};
 use patchlay_scenario::job::group::Helper;
 use patchlay_scenario::job::{FabricId, Job};
+use patchlay_scenario::load;
 use patchlay_scenario::spec::{Quilt, Scenario};
 
 pub(crate) use ground::Ground;
 
+use crate::added::with_added;
 use crate::log::Log;
 use crate::problem::{Code, Problem};
 use crate::wanted::{Counts, Line};
@@ -49,6 +52,8 @@ pub struct State {
     pub cut: BTreeSet<usize>,
     /// Of these, strips that are divided into their lengths and cuts.
     pub divided: BTreeSet<usize>,
+    /// Lay-ups and passes whose lengths and cuts were laid ready on a tray; some may be made or lack something by now.
+    pub ready: BTreeSet<(usize, usize)>,
     /// Lengths and cuts that are used or spoiled, as numbers in the order of the plan.
     pub gone: BTreeSet<usize>,
     /// Whole copies of every board, in the order of the job.
@@ -107,6 +112,7 @@ impl State {
             spoiled: Counts::new(),
             cut: BTreeSet::new(),
             divided: BTreeSet::new(),
+            ready: BTreeSet::new(),
             gone: BTreeSet::new(),
             boards: (0..job.boards.len()).map(|board| copies(board).unwrap_or(1)).collect(),
             mats: job.cutter.mats.iter().map(|mat| mat.owned).collect(),
@@ -173,7 +179,19 @@ pub fn sound(plan: &Plan, job: &Job, log: &Log, entry: &Entry) -> Result<(), Pro
         let hint = "name the plan.json that 'patchlay plan' wrote";
         Problem::new(Code::AnotherPlan, "", format!("the plan does not hold together: {what}"), hint)
     };
-    let ground = &Ground::new(plan, job).map_err(stranger)?;
+    let misfits = |entries: &[Entry]| {
+        let whole = with_added(plan, entries);
+        let own = match &whole {
+            Cow::Borrowed(_) => None,
+            Cow::Owned(plan) => Some(
+                load(&plan.scenario.to_string())
+                    .map_err(|_| stranger("what was added does not fit its scenario".to_owned()))?,
+            ),
+        };
+        let job = own.as_ref().map_or(job, |(_, job)| job);
+        let ground = Ground::new(&whole, job).map_err(stranger)?;
+        Ok::<_, Problem>(State::on(&ground, entries).1)
+    };
     let typed = |problem: Problem| Problem { place: "what was typed".to_owned(), ..problem };
     if let Note::Undo { record } = entry.note {
         let counts = counting(&log.entries).iter().any(|known| known.number == record);
@@ -185,11 +203,13 @@ pub fn sound(plan: &Plan, job: &Job, log: &Log, entry: &Entry) -> Result<(), Pro
             return Err(typed(Problem::new(Code::UnknownRecord, record, problem, hint)));
         }
     }
-    let (_, before) = State::on(ground, &log.entries);
+    let before = misfits(&log.entries)?;
     let mut entries = log.entries.clone();
     entries.push(entry.clone());
-    let (_, after) = State::on(ground, &entries);
-    match after.into_iter().find(|misfit| !before.iter().any(|known| known.number == misfit.number)) {
+    match misfits(&entries)?
+        .into_iter()
+        .find(|misfit| !before.iter().any(|known| known.number == misfit.number))
+    {
         None => Ok(()),
         Some(misfit) if misfit.number == entry.number => Err(typed(misfit.problem)),
         Some(misfit) => {

@@ -26,4 +26,5 @@ pub use mats::{MatPlace, choose_mats};
 pub use problem::{Code, LoadError, Problem, code_page};
 pub use schema::scenario_schema;
 pub use strategy::{LoadingRule, PlyRule, Strategy};
+pub use tree::place_of;
 pub use words::nearest;

@@ -116,6 +116,35 @@ impl<'t> Tree<'t> {
     }
 }
 
+/// Line and column in a JSON text, both from 1, of the place that a path names, as it stands in a problem
+/// (`fabrics[2].price`); or of the nearest place around it. None if the text is not JSON.
+#[must_use]
+pub fn place_of(text: &str, path: &str) -> Option<(usize, usize)> {
+    let (tree, _) = Tree::parse(text).ok()?;
+    let mut found = (0, tree.root.start);
+    let mut open = vec![(Path::root(), &tree.root)];
+    while let Some((here, node)) = open.pop() {
+        let name = here.to_string();
+        let around = path.strip_prefix(&name).filter(|rest| {
+            name.is_empty() || rest.is_empty() || rest.starts_with('.') || rest.starts_with('[')
+        });
+        if around.is_none() {
+            continue;
+        }
+        found = found.max((name.len(), node.start));
+        match &node.kind {
+            Kind::List(nodes) => {
+                open.extend(nodes.iter().enumerate().map(|(at, node)| (here.element(at), node)));
+            }
+            Kind::Object(fields) => {
+                open.extend(fields.iter().map(|field| (here.field(&field.name), &field.value)));
+            }
+            Kind::Null | Kind::Flag(_) | Kind::Number | Kind::Text(_) => {}
+        }
+    }
+    Some(tree.line_and_column(found.1))
+}
+
 fn syntax(error: &serde_json::Error) -> SyntaxError {
     let text = error.to_string();
     let problem = text.split(" at line ").next().unwrap_or_default().to_owned();
@@ -187,5 +216,17 @@ mod tests {
         assert_eq!(tree.written(node), "3");
         let (node, _) = tree.find(&Path::of("é"));
         assert_eq!(tree.line_and_column(node.start), (2, 8));
+    }
+
+    #[test]
+    fn a_place_is_found_by_the_path_of_a_problem() {
+        let text = "{\n \"a\": [\n  {\"b\": 1},\n  {\"b\": 2, \"bc\": 3}\n ]\n}";
+        let of = |path: &str| place_of(text, path).unwrap();
+        assert_eq!(of("a[1].b"), (4, 9));
+        assert_eq!(of("a[1].bc"), (4, 18));
+        // What is not there is looked for where it ought to be.
+        assert_eq!(of("a[0].missing"), (3, 3));
+        assert_eq!((of(""), of("b")), ((1, 1), (1, 1)));
+        assert_eq!(place_of("{", ""), None);
     }
 }

@@ -200,6 +200,10 @@ pub(crate) fn sentences(day: &Day, job: &Job) -> Vec<String> {
              be new."
                 .to_owned(),
         );
+        let ready = ready(day);
+        if !ready.is_empty() {
+            said.push(format!("Trays that lie ready and are not filled again: {}.", ready.join("; ")));
+        }
     }
     said.extend([
         format!(
@@ -272,6 +276,30 @@ pub(crate) fn sentences(day: &Day, job: &Job) -> Vec<String> {
     }
     said.extend(together(day, job));
     said
+}
+
+/// Runs of the rest of a day whose trays were filled before it, in words.
+fn ready(day: &Day) -> Vec<String> {
+    let Some(schedule) = &day.schedule else { return Vec::new() };
+    let filled: BTreeSet<usize> = schedule
+        .tasks
+        .iter()
+        .filter_map(|task| match (task.work, &task.on) {
+            (Work::Fold, On::Run(number)) => Some(*number),
+            _ => None,
+        })
+        .collect();
+    let numbered = day.runs.iter().enumerate().map(|(at, run)| (at + 1, run));
+    let ready = numbered.filter(|(number, _)| !filled.contains(number));
+    ready
+        .map(|(number, run)| match run.passes {
+            1 => format!("run {number} ({}, pass {})", run.layup, run.first),
+            _ => {
+                let last = run.first + run.passes - 1;
+                format!("run {number} ({}, passes {} to {last})", run.layup, run.first)
+            }
+        })
+        .collect()
 }
 
 /// What cutting together saves.

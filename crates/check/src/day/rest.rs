@@ -13,6 +13,7 @@ use crate::demand::Key;
 use crate::facts::Facts;
 use crate::fault::{Fault, FaultCode, Faults};
 use crate::replan::Now;
+use crate::replan::added::with_added;
 use crate::{sizes, supply};
 
 /// What is left of a day.
@@ -20,6 +21,8 @@ use crate::{sizes, supply};
 pub(super) struct Remains<'a> {
     /// Passes still to be made: lay-up of plan and supplement together, pass from 0.
     pub(super) kept: BTreeSet<(usize, usize)>,
+    /// Of these, passes whose lengths and cuts lie ready on a tray.
+    pub(super) ready: BTreeSet<(usize, usize)>,
     /// Good patches that are there, by kind.
     pub(super) good: BTreeMap<Key, u64>,
     /// Names of strips still to be cut.
@@ -58,6 +61,7 @@ fn rest(
     day: &Day,
     faults: &mut Faults,
 ) -> Option<DayVerdict> {
+    let plan = &*with_added(plan, entries);
     let (_, mut facts, mut hall) = read(&plan.scenario.to_string(), faults)?;
     let all = both(plan, replan);
     if !sizes::judge(&all, faults) || !within(day, faults) {
@@ -79,7 +83,7 @@ fn rest(
     hall.copies.clone_from(&now.boards);
     whole_mats(&mut facts, &now.mats);
     let good = now.good.into_iter().filter(|(_, good)| *good > 0).collect();
-    let remains = Remains { kept: kept(&all, plan, replan), good, strips: strips(replan) };
+    let remains = Remains { kept: kept(&all, plan, replan), ready: now.ready, good, strips: strips(replan) };
     let spec = now.spec?;
     let case = Case { facts: &facts, hall: &hall, plan: &all, day, layups: &layups, rest: Some(&remains) };
     judged(&spec, &case, faults)

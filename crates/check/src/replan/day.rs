@@ -8,6 +8,7 @@ use patchlay_plan::replan::Replan;
 use patchlay_plan::{Face, Hand, Piece, Plan, Strip};
 use patchlay_scenario::spec::Scenario;
 
+use super::added::{self, counted};
 use super::{Counts, handed, hands, shapes};
 use crate::demand::yields;
 use crate::facts::Facts;
@@ -50,6 +51,8 @@ pub(super) struct Day<'d> {
     /// Names of strips.
     pub(super) cut: BTreeSet<&'d str>,
     pub(super) divided: BTreeSet<&'d str>,
+    /// Lay-ups and passes for which all lay ready on a tray at some time.
+    ready: BTreeSet<(usize, usize)>,
     /// Names of lengths and cuts.
     pub(super) gone: BTreeSet<&'d str>,
     /// Copies of the boards that are whole.
@@ -75,13 +78,7 @@ impl<'d> Day<'d> {
         entries: &'d [Entry],
     ) -> Self {
         let mut day = Self::before(facts, plan, layups);
-        let mut undone = BTreeSet::new();
-        for entry in entries.iter().rev().filter(|entry| matches!(entry.note, Note::Undo { .. })) {
-            if let (Note::Undo { record }, false) = (&entry.note, undone.contains(&entry.number)) {
-                undone.insert(*record);
-            }
-        }
-        for entry in entries.iter().filter(|entry| !undone.contains(&entry.number)) {
+        for entry in counted(entries) {
             let before = day.clone();
             if day.take(&entry.note).is_none() {
                 day = before;
@@ -117,6 +114,7 @@ impl<'d> Day<'d> {
             lost: Counts::new(),
             cut: BTreeSet::new(),
             divided: BTreeSet::new(),
+            ready: BTreeSet::new(),
             gone: BTreeSet::new(),
             boards: facts.boards.iter().map(|board| copies(&board.name)).collect(),
             mats: mats.map(|mat| (mat.name.clone(), mat.owned.unwrap_or(1))).collect(),
@@ -167,12 +165,13 @@ impl<'d> Day<'d> {
             Note::PatchesSpoiled { patches } => {
                 let key = self.kind(patches)?;
                 let good = self.good().get(&key).copied().unwrap_or_default();
-                *self.lost.entry(key).or_default() += patches.patches;
+                let lost = self.lost.entry(key).or_default();
+                *lost = lost.checked_add(patches.patches)?;
                 (patches.patches <= good).then_some(())
             }
             Note::PatchesFound { patches } => {
-                let key = self.kind(patches)?;
-                *self.found.entry(key).or_default() += patches.patches;
+                let found = self.found.entry(self.kind(patches)?).or_default();
+                *found = found.checked_add(patches.patches)?;
                 Some(())
             }
             Note::ClothSpoiled { name } => {
@@ -201,7 +200,8 @@ impl<'d> Day<'d> {
             Note::TrayPrepared { layup, passes } => {
                 let at = self.layup(layup)?;
                 let open = self.open(at, *passes)?;
-                open.into_iter().for_each(|pass| self.divide(at, pass));
+                open.iter().for_each(|&pass| self.divide(at, pass));
+                self.ready.extend(open.into_iter().map(|pass| (at, pass)));
                 Some(())
             }
             Note::BoardDamaged { board, copies } => {
@@ -218,6 +218,15 @@ impl<'d> Day<'d> {
                 let quilts = &mut self.spec.as_mut()?.quilts;
                 quilts.iter().all(|known| known.name != quilt.name).then_some(())?;
                 quilts.push(quilt.clone());
+                self.wanted_now().map(drop)
+            }
+            Note::QuiltsAdded { fabrics, blocks, quilts } => {
+                let spec = self.spec.as_mut()?;
+                (!quilts.is_empty() && added::has(spec, fabrics, blocks)).then_some(())?;
+                for quilt in quilts {
+                    spec.quilts.iter().all(|known| known.name != quilt.name).then_some(())?;
+                    spec.quilts.push(quilt.clone());
+                }
                 self.wanted_now().map(drop)
             }
             Note::QuiltDropped { quilt, copies } => {
@@ -360,7 +369,7 @@ impl<'d> Day<'d> {
     pub(super) fn left(&self, fabric: usize) -> Option<Length> {
         let taken = self.taken(fabric, &[])?;
         let left = match self.measured[fabric] {
-            Some((measured, before)) => measured - (taken - before),
+            Some((measured, before)) => measured.checked_sub(taken - before)?,
             None => {
                 let cloth = &self.facts.fabrics[fabric];
                 let bought = self.plan.fabrics.get(fabric).map_or(Length::ZERO, |own| own.bought);
@@ -368,6 +377,15 @@ impl<'d> Day<'d> {
             }
         };
         Some(left.max(Length::ZERO))
+    }
+
+    /// Passes not made whose lengths and cuts all lie ready on a tray.
+    pub(super) fn ready(&self) -> BTreeSet<(usize, usize)> {
+        let still = |&(at, pass): &(usize, usize)| {
+            let mut pieces = self.plan.layups[at].passes[pass].iter().flatten();
+            self.made[at][pass].is_none() && pieces.all(|piece| !self.gone.contains(piece.as_str()))
+        };
+        self.ready.iter().copied().filter(still).collect()
     }
 
     fn wanted_now(&self) -> Option<Counts> {

@@ -21,17 +21,20 @@ pub(super) fn cut(day: &Day<'_>, plan: &Plan) -> Counts {
     cut
 }
 
-pub(super) fn judge(day: &Day<'_>, replan: &Replan, faults: &mut Faults) {
-    let Some(plan) = &replan.supplement else { return };
+/// Judges the supplement; whether it is a sound plan, so that its lengths can be counted.
+pub(super) fn judge(day: &Day<'_>, replan: &Replan, faults: &mut Faults) -> bool {
+    let Some(plan) = &replan.supplement else { return true };
     if let Err(own) = crate::check_alone(plan) {
         for fault in own {
             faults.add(fault.code, format!("supplement, {}", fault.place), fault.found, fault.expected);
         }
-        return;
+        return false;
     }
     let parsed = |value: &serde_json::Value| serde_json::from_value::<Scenario>(value.clone()).ok();
-    let (Some(first), Some(anew)) = (parsed(&day.plan.scenario), parsed(&plan.scenario)) else { return };
-    let Ok((facts, _)) = Facts::read(&plan.scenario.to_string()) else { return };
+    let (Some(first), Some(anew)) = (parsed(&day.plan.scenario), parsed(&plan.scenario)) else {
+        return false;
+    };
+    let Ok((facts, _)) = Facts::read(&plan.scenario.to_string()) else { return false };
     let mut must = |holds: bool, what: &str| {
         if !holds {
             faults.add(FaultCode::ReplanSupplement, "supplement", what, "as in the plan");
@@ -57,6 +60,7 @@ pub(super) fn judge(day: &Day<'_>, replan: &Replan, faults: &mut Faults) {
         && strips.flat_map(|strip| &strip.pieces).all(|piece| !day.pieces.contains_key(piece.name.as_str()))
         && plan.layups.iter().all(|layup| day.plan.layups.iter().all(|own| own.name != layup.name));
     must(new_names, "names that the plan has too");
+    true
 }
 
 fn mats(day: &Day<'_>, first: &Scenario, anew: &Scenario, must: &mut impl FnMut(bool, &str)) {

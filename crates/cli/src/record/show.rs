@@ -49,9 +49,14 @@ fn as_text(plan: &Plan, job: &Job, log: &log::Log, half: &Half<'_>) -> String {
         text.push_str("  nothing yet\n");
     }
     text.push_str("\nPasses made\n");
-    for (layup, (made, all)) in plan.layups.iter().zip(made(half)) {
-        let done = if made == all { ", done" } else { "" };
-        text.push_str(&print::wrapped("  ", &format!("{}: {made} of {all}{done}", layup.name)));
+    for ((layup, (made, all)), ready) in plan.layups.iter().zip(made(half)).zip(half.ready()) {
+        let more = match ready.len() {
+            _ if made == all => ", done".to_owned(),
+            0 => String::new(),
+            1 => "; the tray for 1 more is ready".to_owned(),
+            ready => format!("; trays for {ready} more are ready"),
+        };
+        text.push_str(&print::wrapped("  ", &format!("{}: {made} of {all}{more}", layup.name)));
     }
     text.push_str("\nGood patches, and wanted\n");
     for (fabric, shape, hand, good, wanted) in half.patches() {
@@ -99,9 +104,10 @@ fn when(seconds: u64) -> String {
 }
 
 fn as_json(plan: &Plan, job: &Job, log: &log::Log, half: &Half<'_>) -> Value {
-    let layups = plan.layups.iter().zip(made(half));
-    let layups =
-        layups.map(|(layup, (made, all))| json!({ "layup": layup.name, "made": made, "passes": all }));
+    let layups = plan.layups.iter().zip(made(half)).zip(half.ready());
+    let layups = layups.map(|((layup, (made, all)), ready)| {
+        json!({ "layup": layup.name, "made": made, "ready": ready.len(), "passes": all })
+    });
     let patches = half.patches().into_iter().map(|(fabric, shape, hand, good, wanted)| {
         json!({ "fabric": fabric, "shape": shape, "hand": hand, "good": good, "wanted": wanted })
     });

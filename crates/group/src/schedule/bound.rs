@@ -233,8 +233,8 @@ fn class_sets(shop: &Shop) -> Vec<Vec<bool>> {
 /// All tasks with their heads and tails.
 struct Chain {
     links: Vec<Link>,
-    /// Index of the first link of a run; its links are tray, crank, count.
-    runs: usize,
+    /// The link of every run's cranking.
+    cranks: Vec<usize>,
 }
 
 impl Chain {
@@ -263,10 +263,11 @@ impl Chain {
         for (tail, checks) in tail_of_run.iter_mut().zip(checks_of_run) {
             *tail = together(hall, &[Work::CheckBags], checks).max(*tail);
         }
-        let (mut of_runs, mut tail_of_batch) = (Vec::new(), vec![0; shop.batches.len()]);
+        let (mut of_runs, mut cranks) = (Vec::new(), Vec::new());
+        let mut tail_of_batch = vec![0; shop.batches.len()];
         for (at, run) in shop.runs.iter().enumerate() {
             let counting = run.count + sorting.runs[at];
-            let (tray, crank) = (long(Work::Fold, run.tray), long(Work::Crank, run.crank));
+            let crank = long(Work::Crank, run.crank);
             let count = long(Work::LiftOut, counting);
             let alone = run.batches.iter().map(|&batch| strips_from(batch) + cut[batch]).max().unwrap_or(0);
             let sum =
@@ -282,26 +283,21 @@ impl Chain {
                 press_from.min(comes(Work::Strips))
                     + together(hall, &[Work::Press, Work::Strips], presses + cuts),
             ];
-            let ready = ready.into_iter().max().unwrap_or(0);
-            let from = ready.max(comes(Work::Fold));
-            let cranks = (from + tray).max(comes(Work::Crank));
-            let counts = (cranks + crank).max(comes(Work::LiftOut));
+            let ready = ready.into_iter().max().filter(|_| !run.batches.is_empty()).unwrap_or(0);
             let after = tail_of_run[at];
+            let (mut filled, mut tray) = (ready, 0);
+            if let Some(standard) = run.tray {
+                let head = ready.max(comes(Work::Fold));
+                tray = long(Work::Fold, standard);
+                filled = head + tray;
+                let tail = crank + count + after;
+                of_runs.push(Link { work: Work::Fold, standard, long: tray, head, tail });
+            }
+            let from = filled.max(comes(Work::Crank));
+            let counts = (from + crank).max(comes(Work::LiftOut));
+            cranks.push(of_runs.len());
             of_runs.extend([
-                Link {
-                    work: Work::Fold,
-                    standard: run.tray,
-                    long: tray,
-                    head: from,
-                    tail: crank + count + after,
-                },
-                Link {
-                    work: Work::Crank,
-                    standard: run.crank,
-                    long: crank,
-                    head: cranks,
-                    tail: count + after,
-                },
+                Link { work: Work::Crank, standard: run.crank, long: crank, head: from, tail: count + after },
                 Link { work: Work::LiftOut, standard: counting, long: count, head: counts, tail: after },
             ]);
             for &batch in &run.batches {
@@ -331,17 +327,17 @@ impl Chain {
                 tail,
             });
         }
-        let runs = links.len();
+        cranks.iter_mut().for_each(|crank| *crank += links.len());
         links.extend(of_runs);
         for (bag, (_, seconds)) in sorting.bags.iter().enumerate().filter(|(_, bag)| !bag.0.is_empty()) {
             let head = head_of_bag[bag].max(comes(Work::CheckBags));
             let check = long(Work::CheckBags, *seconds);
             links.push(Link { work: Work::CheckBags, standard: *seconds, long: check, head, tail: 0 });
         }
-        Self { links, runs }
+        Self { links, cranks }
     }
 
     fn crank(&self, run: usize) -> &Link {
-        &self.links[self.runs + 3 * run + 1]
+        &self.links[self.cranks[run]]
     }
 }

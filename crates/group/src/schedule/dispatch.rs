@@ -62,6 +62,8 @@ struct Going<'a> {
     /// Trays that are full and not yet cranked, without those that are held.
     waiting: usize,
     folding: usize,
+    /// Whether some trays were full before the start.
+    some_lay_ready: bool,
     in_use: [u32; 3],
     mats: Vec<u32>,
     stations: Vec<Station>,
@@ -137,12 +139,15 @@ impl<'a> Going<'a> {
             to_press[shop.batches[batch].fabric].push_back((first, batch));
         }
         open[Work::Press as usize] = to_press.iter_mut().filter_map(VecDeque::pop_front).collect();
-        let ready = (0..runs).filter(|&run| shop.runs[run].batches.is_empty());
-        open[Work::Fold as usize] = ready.map(|run| (place[run], run)).collect();
+        let (to_fill, filled): (Vec<usize>, Vec<usize>) =
+            (0..runs).partition(|&run| shop.runs[run].tray.is_some());
+        let ready = to_fill.iter().filter(|run| shop.runs[**run].batches.is_empty());
+        open[Work::Fold as usize] = ready.map(|&run| (place[run], run)).collect();
+        open[Work::Crank as usize] = filled.iter().map(|&run| (place[run], run)).collect();
         let stations = hall.stations().into_iter();
         let stations = stations.map(|(class, _)| Station { class, busy: false, on: None, idle_from: 0 });
         let bags = sorting.bags.iter().filter(|bag| !bag.0.is_empty()).count();
-        let all: u64 = shop.runs.iter().map(|run| run.tray + run.crank + run.count).sum::<u64>()
+        let all: u64 = shop.runs.iter().map(|run| run.tray.unwrap_or(0) + run.crank + run.count).sum::<u64>()
             + shop.batches.iter().map(|batch| batch.press + batch.cut).sum::<u64>();
         Self {
             hall,
@@ -154,8 +159,9 @@ impl<'a> Going<'a> {
             place,
             busy: hall.helpers.iter().map(|_| None).collect(),
             holding: BTreeMap::new(),
-            waiting: 0,
+            waiting: filled.len(),
             folding: 0,
+            some_lay_ready: !filled.is_empty(),
             in_use: [0; 3],
             mats: vec![0; hall.mats.len()],
             stations: stations.collect(),
@@ -170,7 +176,7 @@ impl<'a> Going<'a> {
             proof_left: shop.proof,
             unit: all / (runs.max(1) * hall.helpers.len().max(1)) as u64,
             tasks: Vec::new(),
-            left: 2 * shop.batches.len() + 3 * runs + bags,
+            left: 2 * shop.batches.len() + to_fill.len() + 2 * runs + bags,
         }
     }
 
@@ -248,7 +254,13 @@ impl<'a> Going<'a> {
         };
         let trays = (self.hall.trays as usize + cranking).max(1);
         shared(work).iter().all(|&what| self.in_use[index(what)] < all[index(what)])
-            && (work != Work::Fold || self.waiting + self.folding < trays)
+            && (work != Work::Fold || self.waiting + self.folding < trays || self.one_in_hand())
+    }
+
+    /// Trays that lay ready before may leave no room for those of the proof block, which must be cranked first: then these are
+    /// filled one at a time, and held.
+    fn one_in_hand(&self) -> bool {
+        self.some_lay_ready && self.proof_left > 0 && self.folding == 0 && self.holding.is_empty()
     }
 
     /// What of a kind of work a helper would begin first.
@@ -342,7 +354,7 @@ impl<'a> Going<'a> {
                 let batch = &self.shop.batches[at];
                 batch.cut + self.shop.square * squarings(self.cutting[batch.fabric].1, batch.strips.len())
             }
-            Work::Fold => self.shop.runs[at].tray,
+            Work::Fold => self.shop.runs[at].tray.unwrap_or(0),
             Work::Crank => self.shop.runs[at].crank,
             Work::LiftOut => self.shop.runs[at].count + self.sorting.runs[at],
             Work::CheckBags => self.sorting.bags[at].1,

@@ -91,8 +91,9 @@ pub(crate) struct Run {
     pub(crate) strips: Vec<(usize, usize)>,
     /// Batches of strips that it needs, ascending.
     pub(crate) batches: Vec<usize>,
-    /// Standard seconds to fill its tray, to crank it without changing the board (rests included), and to count.
-    pub(crate) tray: u64,
+    /// Standard seconds to fill its tray; none where that is done already.
+    pub(crate) tray: Option<u64>,
+    /// Standard seconds to crank it without changing the board (rests included), and to count.
     pub(crate) crank: u64,
     pub(crate) count: u64,
     /// Mats: kind, how many.
@@ -195,8 +196,14 @@ impl Shop {
             let mats = mats(job, layup)?;
             let mut own = BTreeMap::new();
             let to_make = to_make(plan, rest, at);
-            let in_a_row = to_make.chunk_by(|one, next| one + 1 == *next);
-            for chunk in in_a_row.flat_map(|passes| trays.of(at, passes)) {
+            // What lies ready goes as it is: on trays of its own, as full as they may be.
+            let ready = |pass: usize| rest.is_some_and(|rest| rest.is_ready(at, pass));
+            let in_a_row = to_make.chunk_by(|one, next| one + 1 == *next && ready(*one) == ready(*next));
+            let on_trays = in_a_row.flat_map(|passes| match ready(passes[0]) {
+                true => Trays::full(group.passes_a_tray as usize).of(at, passes),
+                false => trays.of(at, passes),
+            });
+            for chunk in on_trays {
                 own.extend(chunk.iter().map(|&pass| (pass, runs.len())));
                 let passes = layup.passes.get(chunk[0]..chunk[0] + chunk.len())?;
                 let used = || passes.iter().flatten().flatten();
@@ -205,6 +212,7 @@ impl Shop {
                 strips.retain(|&(f, s)| to_cut(plan, rest, f, s));
                 strips.sort_unstable();
                 strips.dedup();
+                let fill = used().filter_map(|piece| pieces.get(piece.as_str())).map(|piece| piece.1).sum();
                 let count = passes.len() as u64;
                 let pass = times.crank + times.turn_mat + times.lift_out + group.rest_per_pass;
                 runs.push(Run {
@@ -215,7 +223,7 @@ impl Shop {
                     classes: classes.clone(),
                     strips,
                     batches: Vec::new(),
-                    tray: used().filter_map(|piece| pieces.get(piece.as_str())).map(|piece| piece.1).sum(),
+                    tray: (!ready(chunk[0])).then_some(fill),
                     crank: count * u64::from(pass),
                     count: count * u64::from(times.count),
                     mats: mats.clone(),

@@ -564,7 +564,11 @@ pub(crate) fn lacking(hall: &Hall, shop: &Shop) -> Vec<String> {
         return Vec::new();
     }
     let nobody = |work: &Work| !hall.helpers.iter().any(|helper| helper.can.contains(work));
-    let needed = |work: &Work| !shop.batches.is_empty() || !matches!(work, Work::Press | Work::Strips);
+    let needed = |work: &Work| match work {
+        Work::Press | Work::Strips => !shop.batches.is_empty(),
+        Work::Fold => shop.runs.iter().any(|run| run.tray.is_some()),
+        Work::Crank | Work::LiftOut | Work::CheckBags => true,
+    };
     let says = |work: Work| {
         format!(
             "nobody who is there can {}: let someone else do it, and say so in the scenario or, on the day, with \

@@ -231,18 +231,22 @@ pub(crate) struct Track {
     pub(super) marks: Vec<(usize, Arc<State>)>,
 }
 
+/// Later than anything: a tray that is filled before anything is placed waits until its run is.
+const NEVER: u64 = u64::MAX / 8;
 /// Marks on a track.
 const MARKS: usize = 12;
 
 impl State {
     fn of(hall: &Hall, shop: &Shop) -> Self {
         let stations = hall.stations().into_iter().map(|(class, _)| Station { class, slots: Vec::new() });
+        let mut trays = Timeline::default();
+        shop.runs.iter().filter(|run| run.tray.is_none()).for_each(|_| trays.take(1, 0, NEVER));
         Self {
             helpers: vec![Timeline::default(); hall.helpers.len()],
             irons: Timeline::default(),
             rulers: Timeline::default(),
             tables: Timeline::default(),
-            trays: Timeline::default(),
+            trays,
             mats: vec![Timeline::default(); hall.mats.len()],
             stations: stations.collect(),
             copies: hall.copies.iter().map(|&copies| vec![Vec::new(); copies as usize]).collect(),
@@ -426,23 +430,32 @@ impl Placing<'_> {
             };
             ready = ready.max(cut);
         }
-        let (tray, choice) = self.tray_and_run(run_id, ready)?;
-        let (filled, start, helper) = tray;
-        self.take(Work::Fold, helper, start, filled);
-        let of = Of::Run(run_id);
-        self.now.tasks.push(Placed { work: Work::Fold, of, helper, at: None, start, end: filled });
-        self.now.trays.take(1, filled, choice.start);
+        let choice = match self.shop.runs[run_id].tray {
+            Some(standard) => {
+                let (tray, choice) = self.tray_and_run(run_id, standard, ready)?;
+                let (filled, start, helper) = tray;
+                self.take(Work::Fold, helper, start, filled);
+                let of = Of::Run(run_id);
+                self.now.tasks.push(Placed { work: Work::Fold, of, helper, at: None, start, end: filled });
+                self.now.trays.take(1, filled, choice.start);
+                choice
+            }
+            None => {
+                let choice = self.where_to_crank(run_id, ready)?;
+                self.now.trays.give_back(1, choice.start, NEVER);
+                choice
+            }
+        };
         self.crank(run_id, choice);
         self.now.cranked[run_id] = choice.end;
         Some(())
     }
 
     /// When the tray is filled and where the run is cranked: as early as can be with no more trays waiting than may.
-    fn tray_and_run(&self, run_id: usize, ready: u64) -> Option<((u64, u64, usize), Choice)> {
-        let run = &self.shop.runs[run_id];
+    fn tray_and_run(&self, run_id: usize, standard: u64, ready: u64) -> Option<((u64, u64, usize), Choice)> {
         let mut from = ready;
         loop {
-            let tray = self.best(Work::Fold, Of::Run(run_id), run.tray, from)?;
+            let tray = self.best(Work::Fold, Of::Run(run_id), standard, from)?;
             let choice = self.where_to_crank(run_id, tray.0)?;
             let waits = choice.start - tray.0;
             let place =
@@ -450,8 +463,10 @@ impl Placing<'_> {
             if place == tray.0 {
                 return Some((tray, choice));
             }
-            // A tray filled later waits less long; it is filled when another has gone.
-            from = from.max(tray.1) + (place - tray.0).max(1);
+            // A tray filled later waits less long; it is filled when another has gone, or, where it is not known yet when
+            // those go that were filled before, so that it need not wait.
+            let later = if place >= NEVER { waits } else { place - tray.0 };
+            from = from.max(tray.1) + later.max(1);
         }
     }
 
@@ -506,7 +521,7 @@ impl Placing<'_> {
             for &(kind, count) in &run.mats {
                 next = next.max(self.now.mats[kind].free(self.hall.mats[kind], count, next, long));
             }
-            if next >= u64::MAX / 8 {
+            if next >= NEVER {
                 return None;
             }
             if next == start {
@@ -579,7 +594,7 @@ pub(super) mod tests {
             classes: vec![true],
             strips: Vec::new(),
             batches,
-            tray,
+            tray: Some(tray),
             crank,
             count: 20,
             mats: vec![(0, 1)],
@@ -658,6 +673,31 @@ pub(super) mod tests {
         }
     }
 
+    #[test]
+    fn trays_that_lie_ready_leave_no_room_for_others_until_they_are_cranked() {
+        let hall = hall(&[(&[Work::Fold], 100), (&[Work::Crank], 100), (&Work::ALL[3..], 100)], 1);
+        let ready = || Run { tray: None, ..run(0, vec![], 0, 100) };
+        // Two trays may wait, and two do. The first run of the sequence is not ready.
+        let runs = vec![run(0, vec![], 10, 100), ready(), ready(), run(0, vec![], 10, 100)];
+        let shop = Shop::made_up(Vec::new(), runs, 0);
+        for sequence in [vec![0, 1, 2, 3], vec![1, 0, 2, 3], vec![3, 1, 2, 0], vec![1, 2, 0, 3]] {
+            let track = placed(&hall, &shop, &sorting(4), &Rule::plain(&hall, sequence.clone()));
+            let of = |work: Work, run: usize| {
+                track.tasks.iter().find(|task| task.work == work && task.of == Of::Run(run))
+            };
+            assert!(of(Work::Fold, 1).is_none() && of(Work::Fold, 2).is_none());
+            let waits = |run: usize| {
+                (of(Work::Fold, run).map_or(0, |fold| fold.end), of(Work::Crank, run).unwrap().start)
+            };
+            for filled in [0, 3].map(waits) {
+                let waiting = |second: u64| {
+                    (0..4).map(waits).filter(|(from, to)| (*from..*to).contains(&second)).count()
+                };
+                assert!((filled.0..filled.1).all(|second| waiting(second) <= 2), "{sequence:?}");
+            }
+        }
+    }
+
     fn changed(rule: &Rule, random: &mut Random) -> Rule {
         let (mut rule, all) = (rule.clone(), rule.sequence.len());
         match random.below(4) {
@@ -679,7 +719,11 @@ pub(super) mod tests {
         let mut random = Random(7);
         let mut kept = 0;
         for _ in 0..20 {
-            let shop = made_up(&mut random);
+            let mut shop = made_up(&mut random);
+            // Some trays lie ready when the day begins.
+            for run in shop.runs.iter_mut().step_by(5) {
+                (run.tray, run.batches) = (None, Vec::new());
+            }
             let mut rule = Rule::plain(&hall, (0..40).collect());
             let mut sorted = sorting(40);
             let mut track = placed(&hall, &shop, &sorted, &rule);

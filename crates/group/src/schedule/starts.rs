@@ -81,7 +81,8 @@ impl Strain {
         let batches =
             batches.map(|batch| vec![takes(Work::Press, batch.press), takes(Work::Strips, batch.cut)]);
         let runs = judge.shop.runs.iter().map(|run| {
-            vec![takes(Work::Fold, run.tray), takes(Work::Crank, run.crank), takes(Work::LiftOut, run.count)]
+            let tray = run.tray.unwrap_or(0);
+            vec![takes(Work::Fold, tray), takes(Work::Crank, run.crank), takes(Work::LiftOut, run.count)]
         });
         let mut lines = vec![0; judge.group.bags.len() + 1];
         for &(bag, needed, spare) in judge.wants.iter().flat_map(|want| &want.bags) {
@@ -216,7 +217,7 @@ fn by_quota(hall: &Hall, shop: &Shop, sorting: &Sorting) -> Vec<[u64; 6]> {
         work[Work::Strips as usize] += batch.cut;
     }
     for (run, sorted) in shop.runs.iter().zip(&sorting.runs) {
-        work[Work::Fold as usize] += run.tray;
+        work[Work::Fold as usize] += run.tray.unwrap_or(0);
         work[Work::Crank as usize] += run.crank;
         work[Work::LiftOut as usize] += run.count + sorted;
     }

@@ -53,6 +53,20 @@ impl Timeline {
         self.join(first);
     }
 
+    /// Gives back `less` of what is used from one time to another; so much has to be used all the while.
+    pub(crate) fn give_back(&mut self, less: u32, from: u64, to: u64) {
+        if from >= to {
+            return;
+        }
+        let first = self.split(from);
+        let last = self.split(to);
+        for step in &mut self.steps[first..last] {
+            step.1 = step.1.saturating_sub(less);
+        }
+        self.join(last);
+        self.join(first);
+    }
+
     fn join(&mut self, step: usize) {
         if step > 0 && self.steps[step - 1].1 == self.steps[step].1 {
             self.steps.remove(step);

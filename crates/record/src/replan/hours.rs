@@ -64,6 +64,7 @@ impl Half<'_> {
         let strips = replan.strips.iter().map(|left| &left.strip).chain(anew.filter(on_hand));
         let rest = Rest {
             passes,
+            ready: self.ready(),
             strips: strips.cloned().collect(),
             good: self.stays.good.clone(),
             sorted: self.sorted(before),

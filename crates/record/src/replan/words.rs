@@ -4,7 +4,7 @@ use patchlay_measure::UnitSystem;
 use patchlay_plan::Hand;
 use patchlay_plan::record::{Entry, Note, Patches, Spot};
 use patchlay_scenario::job::Job;
-use patchlay_scenario::spec::Work;
+use patchlay_scenario::spec::{Quilt, Work};
 
 /// What a record changes of the plan; none where all goes as planned.
 pub(super) fn change(entry: &Entry, job: &Job) -> Option<String> {
@@ -57,6 +57,18 @@ pub fn said(note: &Note, units: UnitSystem) -> String {
             format!("{person} helps: {}", can.join(", "))
         }
         Note::PersonGone { person } => format!("{person} has gone"),
+        Note::QuiltsAdded { fabrics, quilts, .. } => {
+            let copies = |quilt: &Quilt| {
+                format!("{}, {}", quilt.name, counted(quilt.copies.unwrap_or(1), "copy", "copies"))
+            };
+            let quilts: Vec<String> = quilts.iter().map(copies).collect();
+            let fabrics: Vec<&str> = fabrics.iter().map(|fabric| fabric.name.as_str()).collect();
+            let with = match fabrics.is_empty() {
+                true => String::new(),
+                false => format!(", with fabrics of their own: {}", fabrics.join(", ")),
+            };
+            format!("quilts added: {}{with}", quilts.join("; "))
+        }
         Note::QuiltAdded { quilt } => {
             let copies = quilt.copies.unwrap_or(1);
             format!("quilt added: {}, {}", quilt.name, counted(copies, "copy", "copies"))

@@ -9,6 +9,7 @@ use patchlay_scenario::spec::Work;
 
 use super::ground::find;
 use super::{Ground, Laid, State};
+use crate::added;
 use crate::problem::{Code, Problem};
 use crate::wanted::{self, Line};
 
@@ -73,6 +74,15 @@ impl State {
                 self.person_helps(ground, person, can, *speed_percent)
             }
             Note::QuiltAdded { quilt } => self.quilt_added(ground, quilt),
+            Note::QuiltsAdded { fabrics, blocks, quilts } => {
+                if !added::has(&ground.plan.scenario, fabrics, blocks) {
+                    let problem = "the fabrics and blocks that come with the quilts do not fit the scenario";
+                    let hint = "give each a name that the scenario does not have, or leave out what it has";
+                    return Err(Problem::new(Code::QuiltUnusable, "", problem, hint));
+                }
+                some(quilts.len() as u64)?;
+                quilts.iter().try_for_each(|quilt| self.quilt_added(ground, quilt))
+            }
             Note::QuiltDropped { quilt, copies } => self.quilt_dropped(quilt, *copies),
             Note::Undo { .. } => Ok(()),
         }
@@ -268,6 +278,7 @@ impl State {
         }
         for pass in open.into_iter().take(usize::try_from(passes).unwrap_or(usize::MAX)) {
             ground.supply[at][pass].iter().for_each(|piece| self.divide(ground, *piece));
+            self.ready.insert((at, pass));
         }
         Ok(())
     }

@@ -41,7 +41,7 @@ impl Chains {
             let arrives = case.hall.able(job.work).map(|helper| helper.from).min().unwrap_or(0);
             let before = job.before.iter().map(|&before| chains.end(before));
             chains.head[at] = before.fold(arrives, u64::max);
-            if job.work == Work::Fold {
+            if job.work == Work::Fold && !job.before.is_empty() {
                 chains.head[at] = chains.head[at].max(chains.supplied(case, jobs, job));
             }
             chains.fast[at] = case.hall.lasts(job.standard, fastest(case, job.work));

@@ -100,7 +100,8 @@ impl Jobs {
         let pieces = pieces(case, input);
         let runs = || input.runs.iter().enumerate().map(|(at, run)| (On::Run(at + 1), run));
         for (on, run) in runs() {
-            let (standard, batches) = fold(case, run, &pieces);
+            // A tray that lies ready is not filled again; one of which a part does is filled up.
+            let Some((standard, batches)) = fold(case, run, &pieces) else { continue };
             let before = self.before(Work::Strips, batches.into_iter().map(|batch| On::Batch(batch + 1)));
             self.add(Work::Fold, on, standard, before);
         }
@@ -133,16 +134,21 @@ fn pieces<'a>(case: &Case<'a>, input: &Input<'_>) -> Pieces<'a> {
     pieces
 }
 
-/// Standard seconds of a run's fold task, and the batches that its strips come from.
-fn fold(case: &Case<'_>, run: &Resolved, pieces: &Pieces<'_>) -> (u64, BTreeSet<usize>) {
+/// Standard seconds of a run's fold task, and the batches that its strips come from; none if its tray is filled.
+fn fold(case: &Case<'_>, run: &Resolved, pieces: &Pieces<'_>) -> Option<(u64, BTreeSet<usize>)> {
     let first = usize::try_from(run.first - 1).unwrap_or(usize::MAX);
     let count = usize::try_from(run.passes).unwrap_or(0);
-    let passes = case.layups[run.layup].plan.passes.iter().skip(first).take(count);
-    let used = passes.flatten().flatten().filter_map(|name| pieces.get(name.as_str()));
+    let ready = |pass: usize| case.rest.is_some_and(|rest| rest.ready.contains(&(run.layup, pass)));
+    let passes = case.layups[run.layup].plan.passes.iter().enumerate().skip(first).take(count);
+    let empty: Vec<_> = passes.filter(|(pass, _)| !ready(*pass)).map(|(_, pass)| pass).collect();
+    if empty.is_empty() {
+        return None;
+    }
+    let used = empty.into_iter().flatten().flatten().filter_map(|name| pieces.get(name.as_str()));
     let mut batches = BTreeSet::new();
     let standard = used.fold(0_u64, |sum, &(batch, seconds)| {
         batches.extend(batch);
         sum.saturating_add(seconds)
     });
-    (standard, batches)
+    Some((standard, batches))
 }

@@ -46,6 +46,28 @@ pub(super) fn most_at_once(uses: impl Iterator<Item = (u64, u64, u64)>) -> u64 {
     })
 }
 
+/// Most trays that wait at any time at which one waits that was filled on the day (`true`): those that are ready when the rest
+/// of a day begins wait however many they are, but no other beside them where they are enough.
+fn most_with_another(trays: Vec<(u64, u64, bool)>) -> u64 {
+    let mut change: BTreeMap<u64, (i64, i64)> = BTreeMap::new();
+    for (start, end, filled) in trays.into_iter().filter(|(start, end, _)| start < end) {
+        for (second, by) in [(start, 1), (end, -1)] {
+            let (all, own) = change.entry(second).or_default();
+            *all += by;
+            *own += by * i64::from(filled);
+        }
+    }
+    let (mut all, mut own, mut most) = (0, 0, 0);
+    for (more, more_own) in change.into_values() {
+        all += more;
+        own += more_own;
+        if own > 0 {
+            most = most.max(all);
+        }
+    }
+    u64::try_from(most).unwrap_or(0)
+}
+
 /// Judges everything shared.
 pub(super) fn judge(case: &Case<'_>, input: &Input<'_>, jobs: &Jobs, found: &[Timed], faults: &mut Faults) {
     let mut at_most = |code: FaultCode, what: &str, found: u64, owned: u64| {
@@ -66,10 +88,11 @@ pub(super) fn judge(case: &Case<'_>, input: &Input<'_>, jobs: &Jobs, found: &[Ti
         at_most(FaultCode::SharedThings, &kind.name, most, kind.owned.into());
     }
     let waiting = jobs.cranks().map(|crank| {
-        let filled = jobs.all[crank].before.iter().map(|&fold| found[fold].end).max().unwrap_or(0);
-        (filled, found[crank].start, 1)
+        let filled = jobs.all[crank].before.iter().map(|&fold| found[fold].end).max();
+        (filled.unwrap_or(0), found[crank].start, filled.is_some())
     });
-    at_most(FaultCode::TraysAhead, "trays that wait", most_at_once(waiting), case.hall.trays_ahead);
+    let most = most_with_another(waiting.collect());
+    at_most(FaultCode::TraysAhead, "trays that wait", most, case.hall.trays_ahead);
 }
 
 #[cfg(test)]
@@ -84,6 +107,17 @@ mod tests {
         assert_eq!(most(&[(0, 10, 1), (10, 20, 1)]), 1);
         assert_eq!(most(&[(0, 10, 1), (9, 20, 2)]), 3);
         assert_eq!(most(&[(5, 5, 9), (0, u64::MAX, u64::MAX), (1, 2, 1)]), u64::MAX);
+    }
+
+    #[test]
+    fn trays_that_are_ready_are_never_too_many_by_themselves() {
+        let ready = [(0, 10, false), (0, 20, false), (0, 30, false)];
+        let most = |filled: &[(u64, u64, bool)]| most_with_another([&ready[..], filled].concat());
+        assert_eq!(most(&[]), 0);
+        assert_eq!(most(&[(5, 6, true)]), 4);
+        assert_eq!(most(&[(10, 12, true), (20, 21, true)]), 3);
+        assert_eq!(most(&[(20, 29, true), (15, 15, true)]), 2);
+        assert_eq!(most(&[(30, 40, true)]), 1);
     }
 
     proptest! {
