@@ -9,7 +9,7 @@ use patchlay_scenario::Job;
 use patchlay_scenario::job::Group;
 
 use crate::terminal::{Lines, padded, to_the_end, visible};
-use crate::view::letters;
+use crate::view::{letters, of_cents};
 use crate::words;
 
 /// Seconds that a gain has to come to: no day is kept more exactly than that.
@@ -100,10 +100,7 @@ pub(crate) fn patch(fabric: &str, shape: &str, hand: Hand) -> String {
 
 /// Cents with the currency sign.
 pub(crate) fn cents(job: &Job, cents: i64) -> String {
-    let money = patchlay_measure::Money::from_units(
-        i128::from(cents) * (patchlay_measure::Money::UNITS_PER_ONE / 100),
-    );
-    money.show(&visible(&job.currency))
+    of_cents(cents).show(&visible(&job.currency))
 }
 
 /// What a kind of work is called on sheets.

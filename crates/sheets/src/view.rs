@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use patchlay_measure::Length;
+use patchlay_measure::{Length, Money, largest_remainder};
 use patchlay_plan::{BayLoad, FabricPlan, Face, Group, Hand, LayUp, Piece, Plan, Strip, Way};
 use patchlay_scenario::job::{self, Bay, Board, Fabric, FabricId, Job, ShapeId};
 
@@ -45,6 +45,8 @@ pub(crate) struct Cloth<'a> {
     pub(crate) id: FabricId,
     pub(crate) fabric: &'a Fabric,
     pub(crate) plan: &'a FabricPlan,
+    /// Its price in cents, as it stands on every sheet: the prices of all fabrics add up to the plan's.
+    pub(crate) cents: i64,
 }
 
 /// A lay-up with its board and areas.
@@ -190,6 +192,24 @@ pub(crate) fn content(strip: &Strip) -> Length {
     strip.pieces.iter().map(|piece| piece.length).sum()
 }
 
+/// An amount of whole cents.
+pub(crate) fn of_cents(cents: i64) -> Money {
+    Money::from_units(i128::from(cents) * (Money::UNITS_PER_ONE / 100))
+}
+
+/// What every fabric of the plan costs, in whole cents by largest remainder, so that the lines of a list add up to the
+/// total that stands below them. It is how a group divides its money too: who brought a cloth is owed one sum only.
+fn prices(plan: &Plan) -> Vec<i64> {
+    let cent = Money::UNITS_PER_ONE / 100;
+    let exact: Vec<i128> = plan.fabrics.iter().map(|fabric| fabric.money.units()).collect();
+    let half_up = |units: i128| (units + cent / 2) / cent;
+    match u32::try_from(half_up(plan.figures.money.units())) {
+        Ok(total) => largest_remainder(&exact, total).into_iter().map(i64::from).collect(),
+        // Forty million and more: nobody divides that to the cent.
+        Err(_) => exact.iter().map(|units| i64::try_from(half_up(*units)).unwrap_or(i64::MAX)).collect(),
+    }
+}
+
 /// Whether a length or cut is trimmed narrower than its strip.
 pub(crate) fn trimmed(strip: &Strip, piece: &Piece) -> bool {
     piece.width < strip.width
@@ -209,8 +229,14 @@ pub(crate) fn letters(mut at: usize) -> String {
 }
 
 fn cloths<'a>(plan: &'a Plan, job: &'a Job) -> Result<Vec<Cloth<'a>>, SheetError> {
-    let find = |(id, fabric): (FabricId, &'a Fabric)| match plan.fabric(&fabric.name) {
-        Some(plan) => Ok(Cloth { id, fabric, plan }),
+    let prices = prices(plan);
+    let find = |(id, fabric): (FabricId, &'a Fabric)| match plan
+        .fabrics
+        .iter()
+        .zip(&prices)
+        .find(|(known, _)| known.fabric == fabric.name)
+    {
+        Some((plan, cents)) => Ok(Cloth { id, fabric, plan, cents: *cents }),
         None => stranger(format!("it has no fabric `{}`", fabric.name)),
     };
     job.fabrics.iter().enumerate().map(find).collect()
