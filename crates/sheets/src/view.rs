@@ -31,6 +31,9 @@ fn stranger<T>(what: String) -> Result<T, SheetError> {
 pub(crate) struct View<'a> {
     pub(crate) plan: &'a Plan,
     pub(crate) job: &'a Job,
+    /// The lay-ups are made in the order of a group's day, which its day sheets say, and not in that of the plan: nothing
+    /// may be said that holds in the order of the plan alone.
+    pub(crate) by_day: bool,
     /// One per fabric of the job, in its order.
     pub(crate) cloths: Vec<Cloth<'a>>,
     /// Lay-ups in the order of work.
@@ -54,11 +57,11 @@ pub(crate) struct Laid<'a> {
     pub(crate) layup: &'a LayUp,
     pub(crate) board: &'a Board,
     pub(crate) areas: Vec<Area<'a>>,
-    /// Number of its first pass in the whole plan, from 1.
+    /// Number of its first pass, from 1: in the whole plan; for a group's day in the lay-up, so always 1.
     pub(crate) first_pass: usize,
-    /// Piles that grow with this lay-up, as they are after it.
+    /// Piles that grow with this lay-up, as they are after it; none for a group's day.
     pub(crate) piles: Vec<Pile>,
-    /// What changes from the lay-up before, if that has the same board.
+    /// What changes from the lay-up before, if that has the same board; nothing for a group's day.
     pub(crate) follows: Option<String>,
 }
 
@@ -102,6 +105,11 @@ type PileKey = (FabricId, ShapeId, u8);
 impl<'a> View<'a> {
     /// Joins a plan and its job.
     pub(crate) fn new(plan: &'a Plan, job: &'a Job) -> Result<Self, SheetError> {
+        Self::ordered(plan, job, job.group.is_some())
+    }
+
+    /// The same for a job that does not say itself whether a group's day orders its lay-ups.
+    pub(crate) fn ordered(plan: &'a Plan, job: &'a Job, by_day: bool) -> Result<Self, SheetError> {
         let cloths = cloths(plan, job)?;
         let mut layups = Vec::with_capacity(plan.layups.len());
         let mut homes = BTreeMap::new();
@@ -109,15 +117,17 @@ impl<'a> View<'a> {
         let mut first_pass = 1;
         for (at, layup) in plan.layups.iter().enumerate() {
             let mut laid = laid(layup, plan, job, first_pass)?;
-            laid.piles = grow(&mut piles, &laid, job);
-            laid.follows = layups.last().and_then(|before| follow::from_before(before, &laid));
-            first_pass += layup.passes.len();
+            if !by_day {
+                laid.piles = grow(&mut piles, &laid, job);
+                laid.follows = layups.last().and_then(|before| follow::from_before(before, &laid));
+                first_pass += layup.passes.len();
+            }
             layups.push(laid);
             for (pass, bays) in layup.passes.iter().enumerate() {
                 homes.extend(bays.iter().flatten().map(|piece| (piece.as_str(), (at, pass))));
             }
         }
-        Ok(Self { plan, job, cloths, layups, homes })
+        Ok(Self { plan, job, by_day, cloths, layups, homes })
     }
 
     /// The lay-up that a length or cut goes to.
