@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use patchlay_measure::Length;
 use patchlay_plan::Plan;
 use patchlay_plan::day::{At, Day, On, Run, Schedule, Task, Work};
 use patchlay_plan::{FigureKind, Hand};
@@ -14,6 +15,10 @@ use crate::words;
 
 /// Seconds that a gain has to come to: no day is kept more exactly than that.
 const GAIN: u64 = 60;
+
+/// What a change in the middle of the day means for who pays what.
+pub(crate) const MONEY_BY_HAND: &str = "Money is not divided again: what each bag costs stays as on the first sheets of \
+                                        the day. Settle by hand what is bought on top and what goes to others than planned.";
 
 /// Bags shown on the terminal; the rest stand on the page.
 const BAGS_SHOWN: usize = 15;
@@ -67,6 +72,109 @@ pub(crate) fn run_words(plan: &Plan, run: &Run) -> String {
         1 => format!("{}, pass {}", run.layup, run.first),
         _ => format!("{}, passes {} to {}", run.layup, run.first, run.first + run.passes - 1),
     }
+}
+
+/// Strips between two squarings.
+const BEFORE_SQUARING: usize = 5;
+
+/// Before each batch of strips, whether the end of the cloth is squared: for the first time, or again. As the day has it:
+/// before the first strip of a fabric and after every five.
+pub(crate) fn squarings(day: &Day) -> Vec<Option<Squaring>> {
+    let mut cut: BTreeMap<String, usize> = BTreeMap::new();
+    let squared = |batch: &patchlay_plan::day::Batch| {
+        let cut = cut.entry(batch.fabric.clone()).or_default();
+        let before = *cut;
+        *cut += batch.strips.len();
+        match before {
+            0 => Some(Squaring::First),
+            before => before.is_multiple_of(BEFORE_SQUARING).then_some(Squaring::Again),
+        }
+    };
+    day.batches.iter().map(squared).collect()
+}
+
+/// Squaring the end of a cloth.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Squaring {
+    /// Before the first strip.
+    First,
+    /// After every five strips.
+    Again,
+}
+
+/// Batches of one fabric, by their numbers, as one task: `Snow B57, B58`; for who cuts them with the squarings, `Snow:
+/// square the end (1 in goes), B57, B58; square again (1/4 in goes), B59`.
+pub(crate) fn batch_words(
+    day: &Day,
+    job: &Job,
+    numbers: &[usize],
+    squared: Option<&[Option<Squaring>]>,
+) -> String {
+    let batches = numbers.iter().filter_map(|number| {
+        let at = number.checked_sub(1)?;
+        let squaring = squared.and_then(|squared| squared.get(at).copied().flatten());
+        day.batches.get(at).map(|batch| (batch, squaring))
+    });
+    let (mut text, mut fabric) = (String::new(), "");
+    for (batch, squaring) in batches {
+        let strips = batch.strips.join(", ");
+        let known = job.fabrics.iter().find(|known| known.name == batch.fabric);
+        let square = squaring.map(|squaring| {
+            let length = known.map_or(Length::ZERO, |known| match squaring {
+                Squaring::First => known.squaring,
+                Squaring::Again => known.resquaring,
+            });
+            let what = if squaring == Squaring::First { "square the end" } else { "square again" };
+            match (length.is_positive(), day.rest.is_some() && squaring == Squaring::First) {
+                (false, _) => String::new(),
+                // How much is left to square off a bolt that was cut from before is not known.
+                (true, true) => format!("{what}, "),
+                (true, false) => format!("{what} ({} goes), ", length.show(job.units)),
+            }
+        });
+        let square = square.unwrap_or_default();
+        let before = match (fabric.is_empty(), square.is_empty()) {
+            (true, true) => format!("{} ", batch.fabric),
+            (true, false) => format!("{}: ", batch.fabric),
+            (false, true) => ", ".to_owned(),
+            (false, false) => "; ".to_owned(),
+        };
+        fabric = &batch.fabric;
+        text.push_str(&format!("{before}{square}{strips}"));
+    }
+    text
+}
+
+/// Every cutter of the group, and whether it is used.
+pub(crate) fn stations(group: &Group, schedule: &Schedule) -> Vec<(String, bool)> {
+    let class = |class: &patchlay_scenario::job::group::CutterClass| {
+        let at = |number| At { cutter: class.name.clone(), number, copy: 1 };
+        (1..=class.number).map(at).collect::<Vec<_>>()
+    };
+    let used = |at: &At| {
+        cranked(schedule).any(|(_, used, _)| (&used.cutter, used.number) == (&at.cutter, at.number))
+    };
+    group.classes.iter().flat_map(class).map(|at| (station(group, &at), used(&at))).collect()
+}
+
+/// Who has nothing to do, and which cutters nobody uses; nothing where there is none.
+fn unused(group: &Group, schedule: &Schedule) -> Option<String> {
+    let busy: BTreeSet<&str> = schedule.tasks.iter().map(|task| task.helper.as_str()).collect();
+    let idle = group.helpers.iter().filter(|helper| !busy.contains(helper.name.as_str()));
+    let idle: Vec<String> = idle.map(|helper| helper.name.clone()).collect();
+    let still = stations(group, schedule).into_iter().filter(|(_, used)| !used);
+    let still: Vec<String> = still.map(|(name, _)| format!("the {name}")).collect();
+    let have = if idle.len() == 1 { "has" } else { "have" };
+    let are = if still.len() == 1 { "is" } else { "are" };
+    let said = [
+        (!idle.is_empty()).then(|| format!("{} {have} nothing to do", words::list(&idle))),
+        (!still.is_empty()).then(|| format!("{} {are} not used", words::list(&still))),
+    ];
+    let mut said = said.into_iter().flatten().collect::<Vec<_>>().join("; ");
+    if let Some(first) = said.get_mut(..1) {
+        first.make_ascii_uppercase();
+    }
+    (!said.is_empty()).then(|| format!("{said}."))
 }
 
 /// What a task is on, in words.
@@ -197,6 +305,9 @@ pub(crate) fn sentences(day: &Day, job: &Job) -> Vec<String> {
              be new."
                 .to_owned(),
         );
+        if job.priced {
+            said.push(MONEY_BY_HAND.to_owned());
+        }
     }
     said.extend([
         format!(
@@ -228,6 +339,7 @@ pub(crate) fn sentences(day: &Day, job: &Job) -> Vec<String> {
     }
     said.push(format!("Boards are put on {}.", words::count(figures.board_changes, "time", "times")));
     if let Some(schedule) = &day.schedule {
+        said.extend(unused(group, schedule));
         let (finish_at, bound) = (schedule.finish, schedule.finish_at_least);
         let proved = if finish_at == bound {
             "No schedule of these runs ends sooner.".to_owned()
