@@ -2,9 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use patchlay_measure::Length;
 use patchlay_plan::Plan;
-use patchlay_plan::day::{At, Day, On, Run, Schedule, Task, Work};
+use patchlay_plan::day::{At, Batch, Day, On, Run, Schedule, Task, Work};
 use patchlay_plan::{FigureKind, Hand};
 use patchlay_scenario::Job;
 use patchlay_scenario::job::Group;
@@ -77,18 +76,19 @@ pub(crate) fn run_words(plan: &Plan, run: &Run) -> String {
 /// Strips between two squarings.
 const BEFORE_SQUARING: usize = 5;
 
-/// Before each batch of strips, whether the end of the cloth is squared: for the first time, or again. As the day has it:
-/// before the first strip of a fabric and after every five.
-pub(crate) fn squarings(day: &Day) -> Vec<Option<Squaring>> {
+/// For every batch, before each of its strips, whether the end of the cloth is squared: for the first time, or again. As
+/// the day has it: before the first strip of a fabric and after every five.
+pub(crate) fn squarings(day: &Day) -> Vec<Vec<Option<Squaring>>> {
     let mut cut: BTreeMap<String, usize> = BTreeMap::new();
-    let squared = |batch: &patchlay_plan::day::Batch| {
+    let squared = |batch: &Batch| {
         let cut = cut.entry(batch.fabric.clone()).or_default();
-        let before = *cut;
-        *cut += batch.strips.len();
-        match before {
+        let before = *cut..*cut + batch.strips.len();
+        *cut = before.end;
+        let squaring = |at: usize| match at {
             0 => Some(Squaring::First),
-            before => before.is_multiple_of(BEFORE_SQUARING).then_some(Squaring::Again),
-        }
+            at => at.is_multiple_of(BEFORE_SQUARING).then_some(Squaring::Again),
+        };
+        before.map(squaring).collect()
     };
     day.batches.iter().map(squared).collect()
 }
@@ -108,41 +108,41 @@ pub(crate) fn batch_words(
     day: &Day,
     job: &Job,
     numbers: &[usize],
-    squared: Option<&[Option<Squaring>]>,
+    squared: Option<&[Vec<Option<Squaring>>]>,
 ) -> String {
-    let batches = numbers.iter().filter_map(|number| {
-        let at = number.checked_sub(1)?;
-        let squaring = squared.and_then(|squared| squared.get(at).copied().flatten());
-        day.batches.get(at).map(|batch| (batch, squaring))
-    });
-    let (mut text, mut fabric) = (String::new(), "");
-    for (batch, squaring) in batches {
-        let strips = batch.strips.join(", ");
-        let known = job.fabrics.iter().find(|known| known.name == batch.fabric);
-        let square = squaring.map(|squaring| {
-            let length = known.map_or(Length::ZERO, |known| match squaring {
-                Squaring::First => known.squaring,
-                Squaring::Again => known.resquaring,
-            });
-            let what = if squaring == Squaring::First { "square the end" } else { "square again" };
-            match (length.is_positive(), day.rest.is_some() && squaring == Squaring::First) {
-                (false, _) => String::new(),
-                // How much is left to square off a bolt that was cut from before is not known.
-                (true, true) => format!("{what}, "),
-                (true, false) => format!("{what} ({} goes), ", length.show(job.units)),
-            }
-        });
-        let square = square.unwrap_or_default();
-        let before = match (fabric.is_empty(), square.is_empty()) {
-            (true, true) => format!("{} ", batch.fabric),
-            (true, false) => format!("{}: ", batch.fabric),
-            (false, true) => ", ".to_owned(),
-            (false, false) => "; ".to_owned(),
-        };
-        fabric = &batch.fabric;
-        text.push_str(&format!("{before}{square}{strips}"));
+    let mut text = String::new();
+    for at in numbers.iter().filter_map(|number| number.checked_sub(1)) {
+        let Some(batch) = day.batches.get(at) else { continue };
+        let squarings = squared.and_then(|squared| squared.get(at));
+        for (place, strip) in batch.strips.iter().enumerate() {
+            let squaring = squarings.and_then(|squarings| squarings.get(place).copied().flatten());
+            let square =
+                squaring.map_or_else(String::new, |squaring| square_words(day, job, &batch.fabric, squaring));
+            let before = match (text.is_empty(), square.is_empty()) {
+                (true, true) => format!("{} ", batch.fabric),
+                (true, false) => format!("{}: ", batch.fabric),
+                (false, true) => ", ".to_owned(),
+                (false, false) => "; ".to_owned(),
+            };
+            text.push_str(&format!("{before}{square}{strip}"));
+        }
     }
     text
+}
+
+/// `square again (1/4 in goes), `; nothing where nothing goes.
+fn square_words(day: &Day, job: &Job, fabric: &str, squaring: Squaring) -> String {
+    let known = job.fabrics.iter().find(|known| known.name == fabric);
+    let (what, length) = match squaring {
+        Squaring::First => ("square the end", known.map(|known| known.squaring)),
+        Squaring::Again => ("square again", known.map(|known| known.resquaring)),
+    };
+    match length.filter(|length| length.is_positive()) {
+        None => String::new(),
+        // How much goes off a bolt that was cut from before is not known.
+        Some(_) if day.rest.is_some() && squaring == Squaring::First => format!("{what}, "),
+        Some(length) => format!("{what} ({} goes), ", length.show(job.units)),
+    }
 }
 
 /// Every cutter of the group, and whether it is used.

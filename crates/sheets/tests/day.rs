@@ -81,6 +81,22 @@ fn the_sheet_for_strips_gives_every_strip_and_every_squaring() {
 }
 
 #[test]
+fn a_squaring_inside_a_batch_stands_before_its_strip() {
+    let (job, plan, day) = group();
+    let mut day = day.clone();
+    // The first seven strips of a fabric as two batches: the fifth and the sixth, between which it is squared, in one.
+    let fabric = day.batches[0].fabric.clone();
+    let own = day.batches.iter_mut().filter(|batch| batch.fabric == fabric);
+    for (batch, strips) in own.zip([&["Z1", "Z2", "Z3"][..], &["Z4", "Z5", "Z6", "Z7"]]) {
+        batch.strips = strips.iter().map(|strip| (*strip).to_owned()).collect();
+    }
+    let text = made(plan, &day, job).text;
+    assert!(text.contains(&format!("{fabric}: square the end (1 in goes), Z1, Z2, Z3")), "{text}");
+    assert!(text.contains("Z4, Z5; square again (1/4 in goes), Z6, Z7"), "{text}");
+    assert!(text.contains(&format!("{fabric} Z1, Z2, Z3")), "pressing needs no squaring");
+}
+
+#[test]
 fn the_sheet_for_pressing_names_every_batch_once() {
     let (job, plan, day) = group();
     let text = sheets_of(&made(plan, day, job), "Day sheet: Press");
