@@ -149,7 +149,7 @@ fn work(out: &mut Lines, view: &View<'_>) {
         boards.join(", "),
         words::time(figures.seconds),
     ));
-    if figures.changes > 0 {
+    if figures.changes > 0 && !view.by_day {
         out.point(&format!(
             "From each lay-up to the next on the same board {} in all",
             words::count(figures.changes, "area or mat changes", "areas and mats change"),

@@ -115,6 +115,34 @@ fn the_sheet_for_pressing_names_every_batch_once() {
 }
 
 #[test]
+fn sorting_stands_in_two_columns() {
+    let (job, plan, day) = group();
+    let html = made(plan, day, job);
+    let text = sheets_of(&html, "From stacks to bags");
+    let (sheets, lines) = (text.matches("From stacks to bags").count(), text.matches(" to bag ").count());
+    // Fifty lines stand in a column 238 mm high; the names of runs and lines of two rows take some of that room.
+    assert!(sheets > 1 && sheets <= lines.div_ceil(60), "{lines} lines on {sheets} sheets");
+    for bag in 1..=day.bags.len() {
+        assert!(text.contains(&format!("to bag {bag}")), "{bag}");
+    }
+}
+
+#[test]
+fn without_helpers_the_strips_have_their_order_and_squarings_all_the_same() {
+    let (job, plan, _) = group();
+    let mut job = job.clone();
+    job.group.as_mut().expect("a group").helpers.clear();
+    let day = day_of(&job, plan);
+    assert!(day.schedule.is_none());
+    let text = sheets_of(&made(plan, &day, &job), "Strips, fabric by fabric, in this order");
+    assert_eq!(text.matches('☐').count(), day.batches.len());
+    assert!(
+        text.contains(": square the end (1 in goes), ") && text.contains("square again (1/4 in goes), "),
+        "{text}"
+    );
+}
+
+#[test]
 fn who_and_what_is_not_needed_is_named() {
     let (job, plan, day) = group();
     let mut day = day.clone();
