@@ -3,17 +3,21 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use patchlay_plan::Plan;
-use patchlay_plan::day::{At, Day, On, Run, Schedule, Task, Work};
+use patchlay_plan::day::{At, Batch, Day, On, Run, Schedule, Task, Work};
 use patchlay_plan::{FigureKind, Hand};
 use patchlay_scenario::Job;
 use patchlay_scenario::job::Group;
 
 use crate::terminal::{Lines, padded, to_the_end, visible};
-use crate::view::letters;
+use crate::view::{letters, of_cents};
 use crate::words;
 
 /// Seconds that a gain has to come to: no day is kept more exactly than that.
 const GAIN: u64 = 60;
+
+/// What a change in the middle of the day means for who pays what.
+pub(crate) const MONEY_BY_HAND: &str = "Money is not divided again: what each bag costs stays as on the first sheets of \
+                                        the day. Settle by hand what is bought on top and what goes to others than planned.";
 
 /// Bags shown on the terminal; the rest stand on the page.
 const BAGS_SHOWN: usize = 15;
@@ -69,6 +73,110 @@ pub(crate) fn run_words(plan: &Plan, run: &Run) -> String {
     }
 }
 
+/// Strips between two squarings.
+const BEFORE_SQUARING: usize = 5;
+
+/// For every batch, before each of its strips, whether the end of the cloth is squared: for the first time, or again. As
+/// the day has it: before the first strip of a fabric and after every five.
+pub(crate) fn squarings(day: &Day) -> Vec<Vec<Option<Squaring>>> {
+    let mut cut: BTreeMap<String, usize> = BTreeMap::new();
+    let squared = |batch: &Batch| {
+        let cut = cut.entry(batch.fabric.clone()).or_default();
+        let before = *cut..*cut + batch.strips.len();
+        *cut = before.end;
+        let squaring = |at: usize| match at {
+            0 => Some(Squaring::First),
+            at => at.is_multiple_of(BEFORE_SQUARING).then_some(Squaring::Again),
+        };
+        before.map(squaring).collect()
+    };
+    day.batches.iter().map(squared).collect()
+}
+
+/// Squaring the end of a cloth.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Squaring {
+    /// Before the first strip.
+    First,
+    /// After every five strips.
+    Again,
+}
+
+/// Batches of one fabric, by their numbers, as one task: `Snow B57, B58`; for who cuts them with the squarings, `Snow:
+/// square the end (1 in goes), B57, B58; square again (1/4 in goes), B59`.
+pub(crate) fn batch_words(
+    day: &Day,
+    job: &Job,
+    numbers: &[usize],
+    squared: Option<&[Vec<Option<Squaring>>]>,
+) -> String {
+    let mut text = String::new();
+    for at in numbers.iter().filter_map(|number| number.checked_sub(1)) {
+        let Some(batch) = day.batches.get(at) else { continue };
+        let squarings = squared.and_then(|squared| squared.get(at));
+        for (place, strip) in batch.strips.iter().enumerate() {
+            let squaring = squarings.and_then(|squarings| squarings.get(place).copied().flatten());
+            let square =
+                squaring.map_or_else(String::new, |squaring| square_words(day, job, &batch.fabric, squaring));
+            let before = match (text.is_empty(), square.is_empty()) {
+                (true, true) => format!("{} ", batch.fabric),
+                (true, false) => format!("{}: ", batch.fabric),
+                (false, true) => ", ".to_owned(),
+                (false, false) => "; ".to_owned(),
+            };
+            text.push_str(&format!("{before}{square}{strip}"));
+        }
+    }
+    text
+}
+
+/// `square again (1/4 in goes), `; nothing where nothing goes.
+fn square_words(day: &Day, job: &Job, fabric: &str, squaring: Squaring) -> String {
+    let known = job.fabrics.iter().find(|known| known.name == fabric);
+    let (what, length) = match squaring {
+        Squaring::First => ("square the end", known.map(|known| known.squaring)),
+        Squaring::Again => ("square again", known.map(|known| known.resquaring)),
+    };
+    match length.filter(|length| length.is_positive()) {
+        None => String::new(),
+        // How much goes off a bolt that was cut from before is not known.
+        Some(_) if day.rest.is_some() && squaring == Squaring::First => format!("{what}, "),
+        Some(length) => format!("{what} ({} goes), ", length.show(job.units)),
+    }
+}
+
+/// Every cutter of the group, and whether it is used.
+pub(crate) fn stations(group: &Group, schedule: &Schedule) -> Vec<(String, bool)> {
+    let class = |class: &patchlay_scenario::job::group::CutterClass| {
+        let at = |number| At { cutter: class.name.clone(), number, copy: 1 };
+        (1..=class.number).map(at).collect::<Vec<_>>()
+    };
+    let used = |at: &At| {
+        cranked(schedule).any(|(_, used, _)| (&used.cutter, used.number) == (&at.cutter, at.number))
+    };
+    group.classes.iter().flat_map(class).map(|at| (station(group, &at), used(&at))).collect()
+}
+
+/// Who has nothing to do, and which cutters nobody uses; nothing where there is none.
+fn unused(group: &Group, schedule: &Schedule) -> Option<String> {
+    let busy: BTreeSet<&str> = schedule.tasks.iter().map(|task| task.helper.as_str()).collect();
+    let idle = group.helpers.iter().filter(|helper| !busy.contains(helper.name.as_str()));
+    let idle: Vec<String> = idle.map(|helper| helper.name.clone()).collect();
+    let still = stations(group, schedule).into_iter().filter(|(_, used)| !used);
+    let still: Vec<String> = still.map(|(name, _)| format!("the {name}")).collect();
+    let have = if idle.len() == 1 { "has" } else { "have" };
+    let are = if still.len() == 1 { "is" } else { "are" };
+    let said = [
+        (!idle.is_empty()).then(|| format!("{} {have} nothing to do", words::list(&idle))),
+        (!still.is_empty()).then(|| format!("{} {are} not used", words::list(&still))),
+    ];
+    let mut said = said.into_iter().flatten().collect::<Vec<_>>().join("; ");
+    if let Some(first) = said.get_mut(..1) {
+        first.make_ascii_uppercase();
+    }
+    (!said.is_empty()).then(|| format!("{said}."))
+}
+
 /// What a task is on, in words.
 pub(crate) fn on_words(plan: &Plan, day: &Day, task: &Task) -> String {
     match &task.on {
@@ -100,10 +208,7 @@ pub(crate) fn patch(fabric: &str, shape: &str, hand: Hand) -> String {
 
 /// Cents with the currency sign.
 pub(crate) fn cents(job: &Job, cents: i64) -> String {
-    let money = patchlay_measure::Money::from_units(
-        i128::from(cents) * (patchlay_measure::Money::UNITS_PER_ONE / 100),
-    );
-    money.show(&visible(&job.currency))
+    of_cents(cents).show(&visible(&job.currency))
 }
 
 /// What a kind of work is called on sheets.
@@ -204,6 +309,9 @@ pub(crate) fn sentences(day: &Day, job: &Job) -> Vec<String> {
         if !ready.is_empty() {
             said.push(format!("Trays that lie ready and are not filled again: {}.", ready.join("; ")));
         }
+        if job.priced {
+            said.push(MONEY_BY_HAND.to_owned());
+        }
     }
     said.extend([
         format!(
@@ -235,6 +343,7 @@ pub(crate) fn sentences(day: &Day, job: &Job) -> Vec<String> {
     }
     said.push(format!("Boards are put on {}.", words::count(figures.board_changes, "time", "times")));
     if let Some(schedule) = &day.schedule {
+        said.extend(unused(group, schedule));
         let (finish_at, bound) = (schedule.finish, schedule.finish_at_least);
         let proved = if finish_at == bound {
             "No schedule of these runs ends sooner.".to_owned()

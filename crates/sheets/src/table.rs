@@ -5,7 +5,7 @@ use patchlay_plan::{Face, Plan};
 use patchlay_scenario::Job;
 
 use crate::SheetError;
-use crate::view::{View, trimmed};
+use crate::view::{View, of_cents, trimmed};
 use crate::words;
 
 /// Rows collected as CSV text.
@@ -66,7 +66,7 @@ pub fn csv_shopping(plan: &Plan, job: &Job) -> Result<String, SheetError> {
             cloth.fabric.name.clone(),
             cloth.plan.taken.show_bare(units),
             cloth.plan.bought.show_cloth(units),
-            if job.priced { cloth.plan.money.show(&job.currency) } else { String::new() },
+            if job.priced { of_cents(cloth.cents).show(&job.currency) } else { String::new() },
             cloth.least_width().map_or_else(String::new, |width| width.show_bare(units)),
             cloth.plan.kept_back.show_bare(units),
             cloth.plan.strips.len().to_string(),

@@ -4,7 +4,7 @@ use patchlay_plan::Plan;
 use patchlay_scenario::Job;
 
 use crate::fit::{columns, shorten_by, wrap_by};
-use crate::view::{Area, Laid, View};
+use crate::view::{Area, Laid, View, of_cents};
 use crate::{SheetError, bounds, follow, page, words};
 
 /// Widest line.
@@ -114,7 +114,7 @@ fn shopping(out: &mut Lines, view: &View<'_>) {
         let width = cloth.least_width().map_or_else(|| "-".to_owned(), |width| width.show(units));
         let strips = cloth.plan.strips.len().to_string();
         let (taken, buy) = (cloth.plan.taken.show_cloth(units), cloth.plan.bought.show_cloth(units));
-        let price = cloth.plan.money.show(&visible(&view.job.currency));
+        let price = of_cents(cloth.cents).show(&visible(&view.job.currency));
         out.push(&row(&name, &strips, &taken, &width, &buy, &price));
     }
     let figures = &view.plan.figures;
@@ -149,7 +149,7 @@ fn work(out: &mut Lines, view: &View<'_>) {
         boards.join(", "),
         words::time(figures.seconds),
     ));
-    if figures.changes > 0 {
+    if figures.changes > 0 && !view.by_day {
         out.point(&format!(
             "From each lay-up to the next on the same board {} in all",
             words::count(figures.changes, "area or mat changes", "areas and mats change"),

@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use patchlay_measure::Length;
+use patchlay_measure::{Length, Money, largest_remainder};
 use patchlay_plan::{BayLoad, FabricPlan, Face, Group, Hand, LayUp, Piece, Plan, Strip, Way};
 use patchlay_scenario::job::{self, Bay, Board, Fabric, FabricId, Job, ShapeId};
 
@@ -31,6 +31,9 @@ fn stranger<T>(what: String) -> Result<T, SheetError> {
 pub(crate) struct View<'a> {
     pub(crate) plan: &'a Plan,
     pub(crate) job: &'a Job,
+    /// The lay-ups are made in the order of a group's day, which its day sheets say, and not in that of the plan: nothing
+    /// may be said that holds in the order of the plan alone.
+    pub(crate) by_day: bool,
     /// One per fabric of the job, in its order.
     pub(crate) cloths: Vec<Cloth<'a>>,
     /// Lay-ups in the order of work.
@@ -45,6 +48,8 @@ pub(crate) struct Cloth<'a> {
     pub(crate) id: FabricId,
     pub(crate) fabric: &'a Fabric,
     pub(crate) plan: &'a FabricPlan,
+    /// Its price in cents, as it stands on every sheet: the prices of all fabrics add up to the plan's.
+    pub(crate) cents: i64,
 }
 
 /// A lay-up with its board and areas.
@@ -52,11 +57,11 @@ pub(crate) struct Laid<'a> {
     pub(crate) layup: &'a LayUp,
     pub(crate) board: &'a Board,
     pub(crate) areas: Vec<Area<'a>>,
-    /// Number of its first pass in the whole plan, from 1.
+    /// Number of its first pass, from 1: in the whole plan; for a group's day in the lay-up, so always 1.
     pub(crate) first_pass: usize,
-    /// Piles that grow with this lay-up, as they are after it.
+    /// Piles that grow with this lay-up, as they are after it; none for a group's day.
     pub(crate) piles: Vec<Pile>,
-    /// What changes from the lay-up before, if that has the same board.
+    /// What changes from the lay-up before, if that has the same board; nothing for a group's day.
     pub(crate) follows: Option<String>,
 }
 
@@ -100,6 +105,11 @@ type PileKey = (FabricId, ShapeId, u8);
 impl<'a> View<'a> {
     /// Joins a plan and its job.
     pub(crate) fn new(plan: &'a Plan, job: &'a Job) -> Result<Self, SheetError> {
+        Self::ordered(plan, job, job.group.is_some())
+    }
+
+    /// The same for a job that does not say itself whether a group's day orders its lay-ups.
+    pub(crate) fn ordered(plan: &'a Plan, job: &'a Job, by_day: bool) -> Result<Self, SheetError> {
         let cloths = cloths(plan, job)?;
         let mut layups = Vec::with_capacity(plan.layups.len());
         let mut homes = BTreeMap::new();
@@ -107,15 +117,17 @@ impl<'a> View<'a> {
         let mut first_pass = 1;
         for (at, layup) in plan.layups.iter().enumerate() {
             let mut laid = laid(layup, plan, job, first_pass)?;
-            laid.piles = grow(&mut piles, &laid, job);
-            laid.follows = layups.last().and_then(|before| follow::from_before(before, &laid));
-            first_pass += layup.passes.len();
+            if !by_day {
+                laid.piles = grow(&mut piles, &laid, job);
+                laid.follows = layups.last().and_then(|before| follow::from_before(before, &laid));
+                first_pass += layup.passes.len();
+            }
             layups.push(laid);
             for (pass, bays) in layup.passes.iter().enumerate() {
                 homes.extend(bays.iter().flatten().map(|piece| (piece.as_str(), (at, pass))));
             }
         }
-        Ok(Self { plan, job, cloths, layups, homes })
+        Ok(Self { plan, job, by_day, cloths, layups, homes })
     }
 
     /// The lay-up that a length or cut goes to.
@@ -190,6 +202,24 @@ pub(crate) fn content(strip: &Strip) -> Length {
     strip.pieces.iter().map(|piece| piece.length).sum()
 }
 
+/// An amount of whole cents.
+pub(crate) fn of_cents(cents: i64) -> Money {
+    Money::from_units(i128::from(cents) * (Money::UNITS_PER_ONE / 100))
+}
+
+/// What every fabric of the plan costs, in whole cents by largest remainder, so that the lines of a list add up to the
+/// total that stands below them. It is how a group divides its money too: who brought a cloth is owed one sum only.
+fn prices(plan: &Plan) -> Vec<i64> {
+    let cent = Money::UNITS_PER_ONE / 100;
+    let exact: Vec<i128> = plan.fabrics.iter().map(|fabric| fabric.money.units()).collect();
+    let half_up = |units: i128| (units + cent / 2) / cent;
+    match u32::try_from(half_up(plan.figures.money.units())) {
+        Ok(total) => largest_remainder(&exact, total).into_iter().map(i64::from).collect(),
+        // Forty million and more: nobody divides that to the cent.
+        Err(_) => exact.iter().map(|units| i64::try_from(half_up(*units)).unwrap_or(i64::MAX)).collect(),
+    }
+}
+
 /// Whether a length or cut is trimmed narrower than its strip.
 pub(crate) fn trimmed(strip: &Strip, piece: &Piece) -> bool {
     piece.width < strip.width
@@ -209,8 +239,14 @@ pub(crate) fn letters(mut at: usize) -> String {
 }
 
 fn cloths<'a>(plan: &'a Plan, job: &'a Job) -> Result<Vec<Cloth<'a>>, SheetError> {
-    let find = |(id, fabric): (FabricId, &'a Fabric)| match plan.fabric(&fabric.name) {
-        Some(plan) => Ok(Cloth { id, fabric, plan }),
+    let prices = prices(plan);
+    let find = |(id, fabric): (FabricId, &'a Fabric)| match plan
+        .fabrics
+        .iter()
+        .zip(&prices)
+        .find(|(known, _)| known.fabric == fabric.name)
+    {
+        Some((plan, cents)) => Ok(Cloth { id, fabric, plan, cents: *cents }),
         None => stranger(format!("it has no fabric `{}`", fabric.name)),
     };
     job.fabrics.iter().enumerate().map(find).collect()

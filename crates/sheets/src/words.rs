@@ -31,6 +31,16 @@ pub(crate) fn list(items: &[String]) -> String {
     }
 }
 
+/// Ascending numbers: `3`, `1, 2`, `1 to 6, 9`.
+pub(crate) fn ranges(numbers: &[u64]) -> String {
+    let runs = numbers.chunk_by(|one, other| one.checked_add(1) == Some(*other));
+    let said = runs.map(|run| match run {
+        [first, _, .., last] => format!("{first} to {last}"),
+        few => few.iter().map(u64::to_string).collect::<Vec<_>>().join(", "),
+    });
+    said.collect::<Vec<_>>().join(", ")
+}
+
 /// `45 s`, `12 min`, `1 h 50 min`; minutes rounded up.
 pub(crate) fn time(seconds: u64) -> String {
     if seconds < 60 {
@@ -242,6 +252,13 @@ mod tests {
     fn times_round_up_to_the_minute() {
         let all: Vec<String> = [0, 59, 60, 61, 3600, 6541].into_iter().map(time).collect();
         assert_eq!(all, ["0 s", "59 s", "1 min", "2 min", "1 h", "1 h 50 min"]);
+    }
+
+    #[test]
+    fn numbers_that_follow_each_other_are_a_range() {
+        assert_eq!(ranges(&[3]), "3");
+        assert_eq!(ranges(&[1, 2, 4]), "1, 2, 4");
+        assert_eq!(ranges(&[1, 2, 3, 5, 7, 8, 9, 10]), "1 to 3, 5, 7 to 10");
     }
 
     #[test]

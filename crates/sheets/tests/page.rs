@@ -106,9 +106,6 @@ fn every_demo_has_every_part() {
             "handle side",
             "far side",
             "area A",
-            "mat side 1",
-            "piles now",
-            "Pile tags",
             "Where the cloth goes",
             "100.0 %",
             "Totals",
@@ -117,7 +114,53 @@ fn every_demo_has_every_part() {
         ] {
             assert!(html.text.contains(wanted), "{name} lacks {wanted}");
         }
+        let in_plan_order = ["mat side 1", "piles now", "Pile tags", "Count the piles", "Cut in this order"];
+        for wanted in in_plan_order.into_iter().filter(|_| job.group.is_none()) {
+            assert!(html.text.contains(wanted), "{name} lacks {wanted}");
+        }
     }
+}
+
+#[test]
+fn a_groups_cards_say_nothing_that_holds_in_the_order_of_the_plan_alone() {
+    let (plan, job, html) = demo("twelve-lap-quilts");
+    assert!(job.group.is_some());
+    for unwanted in [
+        "piles now",
+        "mat side",
+        "the rest as before",
+        "nothing stays as it was",
+        "from L",
+        "Count the piles",
+        "Cut in this order",
+        "Square the end",
+        "areas and mats that change",
+    ] {
+        assert!(!html.text.contains(unwanted), "{unwanted}");
+    }
+    let passes: usize = plan.layups.iter().map(|layup| layup.passes.len()).sum();
+    assert!(!html.text.contains(&format!("of {passes} · never more than")));
+    for layup in &plan.layups {
+        let said = match layup.passes.len() {
+            1 => "1 pass · never more than".to_owned(),
+            more => format!("{more} passes, 1 to {more} of {} · never more than", layup.name),
+        };
+        assert!(html.text.contains(&said), "{said}");
+    }
+    assert_eq!(
+        html.text.matches("The day sheets say when each pass is cranked").count(),
+        html.text.matches(" · make it ").count()
+    );
+    for wanted in
+        ["every bag is checked against its list", "This list is no order", "Turn it over after every pass"]
+    {
+        assert!(html.text.contains(wanted), "{wanted}");
+    }
+    // The same passes as on the day sheets and in the log, not those of the whole plan.
+    let table = patchlay_sheets::csv_layups(&plan, &job).unwrap();
+    let most = plan.layups.iter().map(|layup| layup.passes.len()).max().unwrap();
+    let numbers = table.lines().skip(1).filter_map(|line| line.split(',').nth(2)?.parse::<usize>().ok());
+    assert_eq!(numbers.max(), Some(most));
 }
 
 #[test]

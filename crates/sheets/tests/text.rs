@@ -86,6 +86,34 @@ fn tables_hold_every_fabric_length_and_pass() {
 }
 
 #[test]
+fn the_lines_of_the_shopping_list_add_up_to_its_total() {
+    // By hand: four times $10.004 is $40.016, so $40.02; each alone is $10.00, so the two cents go to the first two.
+    let mut job = common::job(&common::many_fabrics(4, |at| format!("N{at}")));
+    job.priced = true;
+    let mut plan = common::plan(&job);
+    let each = patchlay_measure::Amount::parse("10.004").unwrap().money();
+    plan.fabrics.iter_mut().for_each(|fabric| fabric.money = each);
+    plan.figures.money = each * 4;
+    let sign = &job.currency;
+    let wanted = ["10.01", "10.01", "10.00", "10.00"].map(|price| format!("{sign}{price}"));
+    let table = rows(&csv_shopping(&plan, &job).unwrap());
+    assert_eq!(table.iter().map(|row| row[4].clone()).collect::<Vec<_>>(), wanted);
+    let page = patchlay_sheets::page(&plan, &job, &patchlay_sheets::PageOptions::default()).unwrap();
+    for text in [terminal(&plan, &job).unwrap(), page] {
+        for price in ["10.00", "10.01"] {
+            assert_eq!(text.matches(&format!("{sign}{price}")).count(), 2, "{price}");
+        }
+        assert!(text.contains(&format!("{sign}40.02")));
+    }
+    // More than can be divided to the cent is printed all the same.
+    let each = patchlay_measure::Money::from_units(patchlay_measure::Money::UNITS_PER_ONE * 50_000_000);
+    plan.fabrics.iter_mut().for_each(|fabric| fabric.money = each);
+    plan.figures.money = each * 4;
+    let table = rows(&csv_shopping(&plan, &job).unwrap());
+    assert!(table.iter().all(|row| row[4] == format!("{sign}50000000.00")));
+}
+
+#[test]
 fn a_name_is_no_formula() {
     let job = common::job(&common::many_fabrics(2, |at| format!("=SUM({at})")));
     let table = rows(&csv_shopping(&common::plan(&job), &job).unwrap());

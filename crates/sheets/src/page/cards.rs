@@ -22,6 +22,8 @@ pub(super) const INSIDE: Tenths = SHEET_WIDTH - FRAME;
 pub(super) const BESIDE: Tenths = 30;
 /// Highest picture.
 const TALLEST: Tenths = 1100;
+/// What a group's card says of its place in the day.
+const BY_DAY: &str = "The day sheets say when each pass is cranked, and where.";
 /// Space above what stands below the picture.
 const BELOW: Tenths = 12;
 
@@ -127,7 +129,7 @@ fn natural(view: &View<'_>, laid: &Laid<'_>, scale: Scale, options: &PageOptions
     let full = picture_height(view, laid, scale.picture);
     let drawn = full.min(scale.least_picture) + height(&notes);
     let rows = |width| {
-        let Boxes { head, rows } = boxes(laid, scale.tags, width);
+        let Boxes { head, rows } = boxes(laid, view.by_day, scale.tags, width);
         [vec![head], rows].concat()
     };
     let piles = |width| piles(view, laid, scale, width);
@@ -187,7 +189,7 @@ fn several(view: &View<'_>, laid: &Laid<'_>, options: &PageOptions) -> Vec<Conte
     let beside = contents.last().map_or(0, |last| height(&last.beside));
     let free = inner.saturating_sub(beside.max(picture + height(&under)) + BELOW);
     let piles = if fits { Vec::new() } else { piles(view, laid, scale, INSIDE) };
-    let Boxes { head, rows } = boxes(laid, Type::BODY, INSIDE);
+    let Boxes { head, rows } = boxes(laid, view.by_day, Type::BODY, INSIDE);
     let mut columns =
         fill(&[rows, piles].concat(), free.saturating_sub(head.height), inner - head.height - BELOW);
     let first = if columns.is_empty() { Vec::new() } else { columns.remove(0) };
@@ -277,7 +279,8 @@ fn drawing(
     picture(Picture::laid(view.job, laid, options.left_handed).svg(wide, high, false))
 }
 
-/// `L3 · mixed board · make it 4 times`, and below it which passes of all.
+/// `L3 · mixed board · make it 4 times`, and below it which passes of all; for a group's day which of the lay-up, as on
+/// the day sheets.
 fn heading(view: &View<'_>, laid: &Laid<'_>, number: usize, of: usize) -> Block {
     let made = laid.layup.passes.len();
     let more = if of > 1 { format!(" · card {number} of {of}") } else { String::new() };
@@ -288,17 +291,19 @@ fn heading(view: &View<'_>, laid: &Laid<'_>, number: usize, of: usize) -> Block 
     let title = lines_of(&fit::shorten_by(&laid.board.name, |board| lines_of(board).len() <= 2));
     let last = laid.first_pass + made.saturating_sub(1);
     let all = view.passes();
-    let which = if made > 1 {
-        format!("passes {} to {last} of {all}", laid.first_pass)
-    } else {
-        format!("pass {} of {all}", laid.first_pass)
+    let which = match (view.by_day, made) {
+        (true, 1) => "1 pass".to_owned(),
+        (true, made) => format!("{made} passes, 1 to {made} of {}", laid.layup.name),
+        (false, 1) => format!("pass {} of {all}", laid.first_pass),
+        (false, _) => format!("passes {} to {last} of {all}", laid.first_pass),
     };
     let limit = words::plies(laid.board.ply_limit);
     let face = if all_right_side_up(laid) { " · all right side up" } else { "" };
     let proof = if in_proof(view, laid) { " · proof block first" } else { "" };
     let below = format!("{which} · never more than {limit} in a stack{face}{proof}");
-    let follows = laid.follows.iter().flat_map(|text| fit::wrap(text, Type::CARD, INSIDE));
-    let below: Vec<String> = fit::wrap(&below, Type::CARD, INSIDE).into_iter().chain(follows).collect();
+    let order = if view.by_day { Some(BY_DAY) } else { laid.follows.as_deref() };
+    let order = order.into_iter().flat_map(|text| fit::wrap(text, Type::CARD, INSIDE));
+    let below: Vec<String> = fit::wrap(&below, Type::CARD, INSIDE).into_iter().chain(order).collect();
     let count = |lines: &[String]| Tenths::try_from(lines.len()).unwrap_or(1);
     let height = Type::TITLE.line * count(&title) + Type::CARD.line * count(&below) + 8;
     Block::new(

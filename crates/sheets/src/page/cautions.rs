@@ -16,6 +16,12 @@ const FIRST_CUT: [&str; 5] = [
     "If a stack has slipped or a ply is short, stop at that pass and mark it; do not make it up from another stack.",
 ];
 
+/// The same two points for a group, whose stacks go into bags and whose lay-ups are made in the order of the day.
+const MAT_BY_DAY: &str = "Lay the mat so that it covers every blade you load. Write 1 and 2 on its two sides in pen. Turn it over \
+     after every pass, and end for end after every second one, so that it wears evenly.";
+const COUNT_BY_DAY: &str = "Nobody counts piles: stacks are counted out into bags as the day sheets say, and every bag is checked \
+     against its list.";
+
 /// What the cards show.
 const CARDS: [&str; 4] = [
     "The picture shows the board from above, blades up. Black corner: the mark on the board. Long and short dashes: \
@@ -58,7 +64,7 @@ const FIRST: &str =
     "The maker's instructions for your own equipment and your local rules come before this sheet.";
 
 /// Begin, then the cautions.
-pub(crate) fn parts(_: &View<'_>) -> Vec<Part> {
+pub(crate) fn parts(view: &View<'_>) -> Vec<Part> {
     let mut cautions = vec![Block::text(FIRST, Type::STRONG), Block::space(15)];
     for (title, said) in [("Rollers", &ROLLERS[..]), ("Blades", &BLADES[..]), ("Irons", &IRONS[..])] {
         cautions.push(Block::text(title, Type::HEAD).with_next());
@@ -66,10 +72,15 @@ pub(crate) fn parts(_: &View<'_>) -> Vec<Part> {
         cautions.push(Block::space(20));
     }
     vec![
-        Part::titled("Before the first full stack", points(&FIRST_CUT)).together(),
+        Part::titled("Before the first full stack", points(&first_cut(view.by_day))).together(),
         Part::titled("How to read the cards", points(&CARDS)).together(),
         Part::titled("Cautions", cautions).together(),
     ]
+}
+
+fn first_cut(by_day: bool) -> [&'static str; 5] {
+    let [plies, cloth, _, _, slipped] = FIRST_CUT;
+    if by_day { [plies, cloth, MAT_BY_DAY, COUNT_BY_DAY, slipped] } else { FIRST_CUT }
 }
 
 fn points(said: &[&str]) -> Vec<Block> {

@@ -14,6 +14,11 @@ const BANNER: Tenths = 75;
 /// What is left for blocks.
 pub(crate) const ROOM: Tenths = SHEET_HEIGHT - BANNER;
 
+/// Width of one of two columns.
+pub(crate) const COLUMN: Tenths = 915;
+/// Space between two lists in a column.
+const BETWEEN_LISTS: Tenths = 28;
+
 /// Something that is never split.
 #[derive(Clone)]
 pub(crate) struct Block {
@@ -117,6 +122,63 @@ impl Block {
         self.with_next = true;
         self
     }
+}
+
+/// A list no wider than a column.
+pub(crate) struct List {
+    /// Stands above it, and again where it goes on in another column.
+    pub(crate) head: Option<Block>,
+    /// Its lines; those that stay together are not torn apart unless they are higher than a column.
+    pub(crate) blocks: Vec<Block>,
+}
+
+/// A part with lists in two columns a sheet, read one after the other; `names` stand above each column. It begins on a
+/// new sheet, because every block of it is as high as a sheet.
+pub(crate) fn in_columns(title: &str, names: Option<&Block>, lists: &[List]) -> Part {
+    let room = ROOM - Block::title(title, SHEET_WIDTH).height;
+    let mut columns: Vec<(Vec<Block>, Tenths)> = Vec::new();
+    for list in lists {
+        let head = list.head.as_ref().map_or(0, |head| head.height);
+        let highest = room.saturating_sub(names.map_or(0, |names| names.height) + head);
+        let whole = runs(&list.blocks).into_iter().flat_map(|run| {
+            let height: Tenths = run.iter().map(|block| block.height).sum();
+            if height <= highest { vec![run] } else { run.chunks(1).collect() }
+        });
+        for (at, run) in whole.enumerate() {
+            let height: Tenths = run.iter().map(|block| block.height).sum();
+            let opening = if at == 0 { BETWEEN_LISTS + head } else { 0 };
+            let fits = columns.last().is_some_and(|(_, used)| used + opening + height <= room);
+            if !fits {
+                let blocks: Vec<Block> = names.cloned().into_iter().collect();
+                columns.push((blocks, names.map_or(0, |names| names.height)));
+            }
+            let Some((column, used)) = columns.last_mut() else { continue };
+            if at == 0 && fits {
+                column.push(Block::space(BETWEEN_LISTS));
+                *used += BETWEEN_LISTS;
+            }
+            if at == 0 || !fits {
+                column.extend(list.head.clone());
+                *used += head;
+            }
+            column.extend_from_slice(run);
+            *used += height;
+        }
+    }
+    let sheet = |two: &[(Vec<Block>, Tenths)]| {
+        let height = two.iter().map(|(_, used)| *used).max().unwrap_or(0);
+        Block::new(
+            height,
+            html! {
+                div.row style={"height:" (mm(height)) ";justify-content:space-between"} {
+                    @for (column, _) in two {
+                        div style={"width:" (mm(COLUMN))} { @for block in column { (block.html) } }
+                    }
+                }
+            },
+        )
+    };
+    Part::titled(title, columns.chunks(2).map(sheet).collect()).on_new_sheet()
 }
 
 fn count(lines: &[String]) -> u32 {
@@ -292,6 +354,32 @@ mod tests {
         assert_eq!(text.matches(">Strips</h2>").count(), 1);
         assert_eq!(text.matches(">Strips (continued)</h2>").count(), 2);
         assert_eq!(text.matches(">width<").count(), 3);
+    }
+
+    #[test]
+    fn two_columns_fill_a_sheet_and_lists_take_their_heads_along() {
+        // Twenty-five lines of 200 under a head: eleven stand in a column of 2380, so three columns on two sheets.
+        let list = List { head: Some(Block::text("run 1", Type::SMALL)), blocks: vec![block(200); 25] };
+        let text = laid(&[in_columns("Sorting", Some(&Block::text("pass", Type::SMALL)), &[list])]);
+        assert_eq!(text.matches("<section").count(), 2);
+        assert_eq!((text.matches(">pass<").count(), text.matches(">run 1<").count()), (3, 3));
+        assert_eq!(text.matches("<p>").count(), 25);
+        assert!(!text.contains("overfull"));
+    }
+
+    #[test]
+    fn a_list_higher_than_a_column_is_torn_and_any_other_is_not() {
+        let list = |count: usize| {
+            let blocks = vec![block(500).with_next(); count];
+            List { head: None, blocks }
+        };
+        let text = laid(&[in_columns("Bags", None, &[list(3), list(3), list(9)])]);
+        assert!(!text.contains("overfull"));
+        // A column of 2380 has room for four lines of 500. Three and three stand in two columns, though six would fit
+        // otherwise in one and a half; of the nine one more stands in the second, four in a third and four in a fourth.
+        let columns: Vec<usize> =
+            text.split("width:91.5mm").skip(1).map(|column| column.matches("<p>").count()).collect();
+        assert_eq!(columns, [3, 4, 4, 4]);
     }
 
     #[test]

@@ -28,20 +28,24 @@ pub(super) struct Boxes {
     pub(super) rows: Vec<Block>,
 }
 
-/// Boxes for all passes of a lay-up in a column of that width.
-pub(super) fn boxes(laid: &Laid<'_>, face: Type, width: Tenths) -> Boxes {
+/// Boxes for all passes of a lay-up in a column of that width. In a group's day the passes before this one are not known,
+/// so it is not said which side of the mat is up.
+pub(super) fn boxes(laid: &Laid<'_>, by_day: bool, face: Type, width: Tenths) -> Boxes {
     if laid.areas.len() > 1
-        && let Some(table) = Table::new(laid, face, width)
+        && let Some(table) = Table::new(laid, by_day, face, width)
     {
         return table.boxes();
     }
     let head = Block::text_in("tick every pass; tags from the bottom up", Type::SMALL, width).with_next();
-    Boxes { head, rows: fives(laid, face, width) }
+    Boxes { head, rows: fives(laid, by_day, face, width) }
 }
 
-/// `7, mat side 1`: both sides in turn, then both again end for end.
-fn pass_name(laid: &Laid<'_>, at: usize) -> String {
+/// `7, mat side 1`: both sides in turn, then both again end for end; in a group's day `pass 7`.
+fn pass_name(laid: &Laid<'_>, by_day: bool, at: usize) -> String {
     let number = laid.first_pass + at;
+    if by_day {
+        return format!("pass {number}");
+    }
     let side = if number % 2 == 1 { 1 } else { 2 };
     let turned = if matches!(number % 4, 3 | 0) { ", turned" } else { "" };
     format!("{number}, mat side {side}{turned}")
@@ -54,6 +58,7 @@ fn tick() -> Markup {
 /// A table with a column for every area.
 struct Table<'a> {
     laid: &'a Laid<'a>,
+    by_day: bool,
     face: Type,
     first: Tenths,
     columns: Vec<Tenths>,
@@ -61,8 +66,8 @@ struct Table<'a> {
 
 impl<'a> Table<'a> {
     /// None if the columns would be too narrow for their tags.
-    fn new(laid: &'a Laid<'a>, face: Type, width: Tenths) -> Option<Self> {
-        let names = (0..laid.layup.passes.len()).map(|at| fit::width(&pass_name(laid, at), face));
+    fn new(laid: &'a Laid<'a>, by_day: bool, face: Type, width: Tenths) -> Option<Self> {
+        let names = (0..laid.layup.passes.len()).map(|at| fit::width(&pass_name(laid, by_day, at), face));
         let first = (BOX + names.max().unwrap_or(0)).max(fit::width(HEAD, Type::SMALL)) + GUTTER;
         let room = width.checked_sub(first)?;
         let wide = |text: &str| fit::width(text, face) + GUTTER;
@@ -80,7 +85,7 @@ impl<'a> Table<'a> {
         let groups: usize = laid.areas.iter().map(|area| area.groups.len()).sum();
         let share = |area: usize| spare * laid.areas[area].groups.len() as Tenths / groups.max(1) as Tenths;
         let columns: Vec<Tenths> = all.map(|at| base[at] + share(at)).collect();
-        let table = Self { laid, face, first, columns };
+        let table = Self { laid, by_day, face, first, columns };
         let most = (0..laid.layup.passes.len()).map(|at| table.lines(at)).max().unwrap_or(0);
         (most <= 20).then_some(table)
     }
@@ -130,7 +135,7 @@ impl<'a> Table<'a> {
             div.row style={"height:" (mm(self.row_height(pass)))} {
                 div style={"width:" (mm(BOX))} { (tick()) }
                 div class=(self.face.class) style={"width:" (mm(self.first - BOX))} {
-                    div.l { (pass_name(self.laid, pass)) }
+                    div.l { (pass_name(self.laid, self.by_day, pass)) }
                 }
                 @for (lines, width) in self.cells(pass).iter().zip(&self.columns) {
                     div class=(self.face.class) style={"width:" (mm(*width))} {
@@ -159,8 +164,9 @@ impl<'a> Table<'a> {
 }
 
 /// Fives of passes side by side, the tags after the name of the pass.
-fn fives(laid: &Laid<'_>, face: Type, width: Tenths) -> Vec<Block> {
-    let cells: Vec<PassCell> = (0..laid.layup.passes.len()).flat_map(|at| PassCell::all(laid, at)).collect();
+fn fives(laid: &Laid<'_>, by_day: bool, face: Type, width: Tenths) -> Vec<Block> {
+    let cells: Vec<PassCell> =
+        (0..laid.layup.passes.len()).flat_map(|at| PassCell::all(laid, by_day, at)).collect();
     if cells.iter().any(|cell| cell.lines(width, face).len() > MOST_LINES_IN_FIVES) {
         return cells.iter().map(|cell| columns(&[std::slice::from_ref(cell)], width, face)).collect();
     }
@@ -197,13 +203,13 @@ struct PassCell {
 
 impl PassCell {
     /// The cells of a pass: one, unless it takes very many lengths and cuts.
-    fn all(laid: &Laid<'_>, at: usize) -> Vec<Self> {
+    fn all(laid: &Laid<'_>, by_day: bool, at: usize) -> Vec<Self> {
         let one = laid.areas.len() == 1;
         let by_area = laid.areas.iter().zip(&laid.layup.passes[at]).map(|(area, pieces)| {
             let tags = pieces.join(" ");
             if one { tags } else { format!("area {}: {tags}", area.letter) }
         });
-        let text = format!("{}: {}", pass_name(laid, at), by_area.collect::<Vec<_>>().join("; "));
+        let text = format!("{}: {}", pass_name(laid, by_day, at), by_area.collect::<Vec<_>>().join("; "));
         let words: Vec<&str> = text.split_whitespace().collect();
         let cell = |(at, some): (usize, &[&str])| Self { text: some.join(" "), first: at == 0 };
         words.chunks(MOST_TAGS).enumerate().map(cell).collect()

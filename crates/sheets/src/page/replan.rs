@@ -3,13 +3,14 @@
 
 use maud::html;
 use patchlay_plan::day::Day;
-use patchlay_plan::replan::{ClothLeft, Dropped, Lost, Reason, Replan};
+use patchlay_plan::replan::{ClothLeft, Dropped, Lost, Reason, Recount, Replan};
 use patchlay_plan::{Hand, Plan};
 use patchlay_scenario::Job;
 
 use super::flow::{Banner, Block, Part, mm, sheets};
 use super::parts::{Cell, numbers_row, row, ticks, tight_row};
 use super::{PageOptions, cards, cautions, document_of, strips, tags};
+use crate::day::MONEY_BY_HAND;
 use crate::fit::{Tenths, Type};
 use crate::view::{SheetError, View};
 use crate::words;
@@ -38,9 +39,9 @@ pub fn replan_page(
     options: &PageOptions,
 ) -> Result<String, SheetError> {
     // Refuses a plan that does not belong to the job before anything is written about it.
-    View::new(plan, job)?;
+    let whole = View::new(plan, job)?;
     let mut parts = vec![
-        Part { title: None, head: None, blocks: first(replan, hours), new_sheet: false },
+        Part { title: None, head: None, blocks: first(replan, &whole, hours), new_sheet: false },
         Part::titled("What happened", happened(replan)),
         Part::titled("What is not cut any more, and why", changed(replan)),
         still_to_cut(replan, plan, job),
@@ -51,9 +52,11 @@ pub fn replan_page(
     let number = replan.supplement.as_ref().map_or(&replan.number, |plan| &plan.number);
     if let (Some(anew), Some(anew_job)) = (&replan.supplement, supplement) {
         let cut = to_cut(replan, anew);
-        let view = View::new(anew, anew_job)?;
+        // The supplement's own job has no group; what is cut of it, and when, is said by the day all the same.
+        let by_day = job.group.is_some();
+        let view = View::ordered(anew, anew_job, by_day)?;
         parts.extend(cautions::parts(&view));
-        parts.extend(strips::parts(&View::new(&cut, anew_job)?));
+        parts.extend(strips::parts(&View::ordered(&cut, anew_job, by_day)?));
         parts.extend(on_hand(replan, anew_job));
         parts.extend(cards::parts(&view, options));
         parts.extend(tags::parts(&view));
@@ -74,7 +77,7 @@ fn to_cut(replan: &Replan, supplement: &Plan) -> Plan {
 }
 
 /// Which plan, and what to do with its cards.
-fn first(replan: &Replan, hours: Hours<'_>) -> Vec<Block> {
+fn first(replan: &Replan, view: &View<'_>, hours: Hours<'_>) -> Vec<Block> {
     let mut blocks = vec![match &replan.supplement {
         Some(plan) => Block::text(&format!("Supplement {} to plan {}", plan.number, replan.plan), Type::HUGE),
         None => Block::text(&format!("Changes to plan {}: nothing is cut anew", replan.plan), Type::HUGE),
@@ -96,10 +99,9 @@ fn first(replan: &Replan, hours: Hours<'_>) -> Vec<Block> {
     }
     for lost in replan.dropped.iter().filter(|lost| kept(&lost.layup).is_some()) {
         say(format!(
-            "On card {} cross out pass{} {}.",
+            "On card {} cross out {}.",
             lost.layup,
-            if lost.passes.len() == 1 { "" } else { "es" },
-            numbers(lost)
+            which(view, &lost.layup, &lost.passes.iter().map(|lost| lost.pass).collect::<Vec<_>>())
         ));
     }
     if replan.dropped.is_empty() {
@@ -108,7 +110,7 @@ fn first(replan: &Replan, hours: Hours<'_>) -> Vec<Block> {
     let kept: Vec<String> = replan
         .kept
         .iter()
-        .map(|kept| format!("{} ({} left)", kept.layup, words::passes(kept.passes.len())))
+        .map(|kept| format!("{} ({})", kept.layup, which(view, &kept.layup, &kept.passes)))
         .collect();
     if !kept.is_empty() {
         say(format!("Keep {}.", kept.join(", ")));
@@ -119,6 +121,9 @@ fn first(replan: &Replan, hours: Hours<'_>) -> Vec<Block> {
     if let Some(plan) = &replan.supplement {
         let names: Vec<String> = plan.layups.iter().map(|layup| layup.name.clone()).collect();
         say(format!("New cards, in these sheets: {}.", names.join(", ")));
+    }
+    for text in surplus(replan, view.plan).into_iter().chain(by_hand(view.job)) {
+        say(text);
     }
     match hours {
         Hours::None => {}
@@ -134,8 +139,46 @@ fn first(replan: &Replan, hours: Hours<'_>) -> Vec<Block> {
     blocks
 }
 
-fn numbers(lost: &Dropped) -> String {
-    words::list(&lost.passes.iter().map(|lost| lost.pass.to_string()).collect::<Vec<_>>())
+/// `all 4 passes`, `passes 3 to 8 of its 8`, and where the card counts passes through the whole plan, `on the card 86 to 91`.
+fn which(view: &View<'_>, layup: &str, passes: &[u64]) -> String {
+    let noun = if passes.len() == 1 { "pass" } else { "passes" };
+    let said = format!("{noun} {}", words::ranges(passes));
+    let Some(laid) = view.layups.iter().find(|laid| laid.layup.name == layup) else { return said };
+    let all = laid.layup.passes.len();
+    if passes.len() == all {
+        return if all == 1 { "its one pass".to_owned() } else { format!("all {all} passes") };
+    }
+    let before = laid.first_pass as u64 - 1;
+    let on_card: Vec<u64> = passes.iter().map(|pass| pass.saturating_add(before)).collect();
+    let card = if before > 0 { format!(", on the card {}", words::ranges(&on_card)) } else { String::new() };
+    format!("{said} of its {all}{card}")
+}
+
+/// Patches of one kind that are there or still come, beyond what is wanted.
+fn for_nobody(own: &Recount) -> u64 {
+    own.good.saturating_add(own.kept).saturating_add(own.supplement).saturating_sub(own.wanted)
+}
+
+/// Patches that are there or still come and that nobody wants any more, beyond what the plan cut over anyway.
+fn surplus(replan: &Replan, plan: &Plan) -> Option<String> {
+    let now: u64 = replan.recount.iter().map(for_nobody).sum();
+    let wanted = |line: &patchlay_plan::PatchLine| line.needed + line.spare;
+    let before: u64 = plan.patches.iter().map(|line| line.cut.saturating_sub(wanted(line))).sum();
+    (now > before).then(|| {
+        let before = match before {
+            0 => String::new(),
+            before => format!(", where {} as planned", words::count(before, "was", "were")),
+        };
+        format!(
+            "{} cut for nobody{before}: the last table says which.",
+            words::count(now, "patch is now", "patches are now")
+        )
+    })
+}
+
+/// What a group has to settle by hand.
+fn by_hand(job: &Job) -> Option<String> {
+    (job.group.is_some() && job.priced).then(|| MONEY_BY_HAND.to_owned())
 }
 
 fn happened(replan: &Replan) -> Vec<Block> {
@@ -287,14 +330,20 @@ fn on_hand(replan: &Replan, job: &Job) -> Option<Part> {
     Some(Part::titled("Taken from what is cut already", blocks))
 }
 
-const RECOUNT: [(&str, Tenths); 5] =
-    [("patches", 900), ("wanted", 220), ("good ones there", 250), ("kept passes", 230), ("supplement", 230)];
+const RECOUNT: [(&str, Tenths); 6] = [
+    ("patches", 760),
+    ("wanted", 190),
+    ("good ones there", 250),
+    ("kept passes", 210),
+    ("supplement", 210),
+    ("for nobody", 210),
+];
 
 fn recount_head() -> Block {
     recount_row(RECOUNT.map(|(name, _)| name.to_owned()), Type::SMALL)
 }
 
-fn recount_row(texts: [String; 5], face: Type) -> Block {
+fn recount_row(texts: [String; 6], face: Type) -> Block {
     numbers_row(&RECOUNT, &texts, face)
 }
 
@@ -308,7 +357,11 @@ fn recount(replan: &Replan) -> Vec<Block> {
         let name = format!("{}: {}{hand}", own.fabric, own.shape);
         let counts = [own.wanted, own.good, own.kept, own.supplement].map(|count| count.to_string());
         let [wanted, good, kept, supplement] = counts;
-        recount_row([name, wanted, good, kept, supplement], Type::BODY)
+        let over = match for_nobody(own) {
+            0 => String::new(),
+            over => over.to_string(),
+        };
+        recount_row([name, wanted, good, kept, supplement, over], Type::BODY)
     };
     replan.recount.iter().map(line).collect()
 }

@@ -7,7 +7,7 @@ use super::flow::{Block, Part, SHEET_WIDTH, mm, picture};
 use super::parts::swatch;
 use crate::fit::{self, Tenths, Type};
 use crate::svg::num;
-use crate::view::{Cloth, View};
+use crate::view::{Cloth, View, of_cents};
 use crate::words;
 
 const SWATCH: Tenths = 150;
@@ -78,7 +78,7 @@ fn fabric(view: &View<'_>, cloth: Cloth<'_>) -> Block {
     let room = TEXT - 30;
     let mut buy = format!("buy {}", cloth.plan.bought.show_cloth(units));
     if view.job.priced {
-        buy.push_str(&format!(" · {}", cloth.plan.money.show(&view.job.currency)));
+        buy.push_str(&format!(" · {}", of_cents(cloth.cents).show(&view.job.currency)));
     }
     let buy = fit::one_line(&buy, Type::TITLE, room * 2 / 3);
     let name =

@@ -1,4 +1,4 @@
-//! Strips to cut, fabric by fabric, in the order of cutting.
+//! Strips to cut, fabric by fabric: in the order of cutting, unless a group's day sheets give that.
 
 use maud::html;
 use patchlay_measure::Length;
@@ -23,16 +23,20 @@ const TAGS: Tenths = 210;
 const WIDTH: Tenths = 195;
 const TEXT: Tenths = 1210;
 
+/// Above the lists.
+const IN_ORDER: &str = "Cut in this order and tag each length and cut as soon as it is cut: strip b of A3 is A3b. Strips run \
+                        across the width of the fabric, from selvedge to selvedge.";
+/// The same for a group.
+const BY_DAY: &str = "This list is no order: the day sheets for strips say which are cut when, and where the end is squared. \
+                      Tag each length and cut as soon as it is cut: strip b of A3 is A3b. Strips run across the width of \
+                      the fabric, from selvedge to selvedge.";
+
 /// One part per fabric that is cut or kept back.
 pub(crate) fn parts(view: &View<'_>) -> Vec<Part> {
     let mut parts: Vec<Part> = view.cloths.iter().filter_map(|cloth| part(view, *cloth)).collect();
     if let Some(first) = parts.first_mut() {
         first.new_sheet = true;
-        let note = Block::text(
-            "Cut in this order and tag each length and cut as soon as it is cut: strip b of A3 is A3b. Strips run \
-             across the width of the fabric, from selvedge to selvedge.",
-            Type::BODY,
-        );
+        let note = Block::text(if view.by_day { BY_DAY } else { IN_ORDER }, Type::BODY);
         first.blocks.insert(0, note.with_next());
     }
     parts
@@ -46,7 +50,7 @@ fn part(view: &View<'_>, cloth: Cloth<'_>) -> Option<Part> {
     let units = view.job.units;
     let mut blocks = Vec::new();
     let (squaring, _) = cloth.squaring();
-    if squaring.is_positive() {
+    if squaring.is_positive() && !view.by_day {
         blocks.push(remark(&format!("Square the end: {} goes.", squaring.show(units))).with_next());
     }
     let strips = view.strips_in_order(cloth);
@@ -105,11 +109,12 @@ fn strip_rows(
 ) {
     let mut at = 0;
     while at < strips.len() {
-        if *cut > 0 && cut.is_multiple_of(BEFORE_SQUARING) && cloth.fabric.resquaring.is_positive() {
+        let squared = *cut > 0 && cut.is_multiple_of(BEFORE_SQUARING) && !view.by_day;
+        if squared && cloth.fabric.resquaring.is_positive() {
             let goes = cloth.fabric.resquaring.show(view.job.units);
             blocks.push(remark(&format!("Square the end again: {goes} goes.")).with_next());
         }
-        let room = BEFORE_SQUARING - *cut % BEFORE_SQUARING;
+        let room = if view.by_day { BEFORE_SQUARING } else { BEFORE_SQUARING - *cut % BEFORE_SQUARING };
         let like = |(strip, _): &&(&Strip, bool)| alike(view, strip, strips[at].0);
         let count = strips[at..].iter().take(room).take_while(like).count().max(1);
         let group: Vec<&Strip> = strips[at..at + count].iter().map(|(strip, _)| *strip).collect();

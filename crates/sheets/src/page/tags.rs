@@ -13,6 +13,9 @@ use crate::svg::num;
 use crate::svg::path::Paper;
 use crate::view::View;
 
+/// Above the tags of a group, whose patches go into bags.
+const BY_DAY: &str = "Tags, for patches that lie in piles before they are bagged";
+
 const COLUMNS: usize = 3;
 const WIDTH: Tenths = 610;
 const HEIGHT: Tenths = 455;
@@ -34,10 +37,8 @@ pub(crate) fn parts(view: &View<'_>) -> Vec<Part> {
             },
         )
     };
-    vec![
-        Part::titled("Pile tags: cut out, one to a pile", lines.chunks(COLUMNS).map(row).collect())
-            .on_new_sheet(),
-    ]
+    let title = if view.by_day { BY_DAY } else { "Pile tags: cut out, one to a pile" };
+    vec![Part::titled(title, lines.chunks(COLUMNS).map(row).collect()).on_new_sheet()]
 }
 
 fn tag(view: &View<'_>, line: &PatchLine) -> maud::Markup {

@@ -69,9 +69,12 @@ fn totals(view: &View<'_>) -> Vec<Block> {
     for (board, passes) in view.job.boards.iter().zip(&figures.passes_by_board) {
         lines.push(line(&format!("of these on {}", board.name), &passes.to_string()));
     }
+    lines.push(line("lay-ups", &figures.layups.to_string()));
+    // What changes from one to the next is known where the cards are made in their order.
+    if !view.by_day {
+        lines.push(line("areas and mats that change between them", &figures.changes.to_string()));
+    }
     lines.extend([
-        line("lay-ups", &figures.layups.to_string()),
-        line("areas and mats that change between them", &figures.changes.to_string()),
         line("strips", &figures.strips.to_string()),
         line("lengths and cuts to prepare", &figures.pieces.to_string()),
         line("kinds of these", &figures.kinds.to_string()),

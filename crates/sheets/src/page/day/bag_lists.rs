@@ -1,4 +1,4 @@
-//! A list for every bag, with room for two signatures.
+//! A list for every bag, with room for two signatures, two columns to a sheet.
 
 use maud::html;
 use patchlay_plan::day::Bag;
@@ -6,23 +6,24 @@ use patchlay_plan::day::Bag;
 use super::Hall;
 use crate::day::patch;
 use crate::fit::{self, Tenths, Type};
-use crate::page::flow::{Block, Part, SHEET_WIDTH, mm};
+use crate::page::flow::{Block, COLUMN, List, Part, in_columns, mm};
 use crate::page::parts::{Cell, tight_row};
+use crate::words;
 
-const NAME: Tenths = 900;
-const COUNT: Tenths = 230;
-const THERE: Tenths = 400;
+const TICK: Tenths = 65;
+const COUNT: Tenths = 130;
+/// Where patches are there already, when the rest of a day begins.
+const THERE: Tenths = 170;
+/// Lists of so many lines are not torn apart.
+const WHOLE: usize = 30;
 
 pub(super) fn parts(hall: &Hall<'_>) -> Vec<Part> {
-    let lists = hall.day.bags.iter().enumerate().map(|(at, bag)| list(hall, at + 1, bag));
-    let mut parts: Vec<Part> = lists.collect();
-    if let Some(first) = parts.first_mut() {
-        first.title = Some("Bag lists".to_owned());
-    }
-    parts
+    let lists: Vec<List> =
+        hall.day.bags.iter().enumerate().map(|(at, bag)| list(hall, at + 1, bag)).collect();
+    if lists.is_empty() { Vec::new() } else { vec![in_columns("Bag lists", None, &lists)] }
 }
 
-fn list(hall: &Hall<'_>, number: usize, bag: &Bag) -> Part {
+fn list(hall: &Hall<'_>, number: usize, bag: &Bag) -> List {
     let mut title = format!("Bag {number}: {}", bag.name);
     if !bag.destination.is_empty() && bag.destination != bag.name {
         title.push_str(&format!(", for {}", bag.destination));
@@ -30,33 +31,61 @@ fn list(hall: &Hall<'_>, number: usize, bag: &Bag) -> Part {
     if bag.urgent {
         title.push_str(" (urgent)");
     }
-    let title = fit::one_line(&title, Type::HEAD, SHEET_WIDTH);
-    let mut blocks = Vec::new();
+    let lines = fit::wrap_within(&title, Type::STRONG, COLUMN, 3);
+    let rest = hall.day.rest.is_some();
+    let names = ["", "patches", "needed", "spare", if rest { "of these there" } else { "" }];
+    let names = line(rest, names, Type::TINY);
+    let height = Type::STRONG.line * Tenths::try_from(lines.len()).unwrap_or(1) + names.height;
+    let head = Block::new(
+        height,
+        html! {
+            div style={"height:" (mm(height))} { (Block::lines(&lines, Type::STRONG).html) (names.html) }
+        },
+    );
+    let some = |count: u64| if count > 0 { count.to_string() } else { String::new() };
+    let mut blocks: Vec<Block> = bag
+        .lines
+        .iter()
+        .map(|own| {
+            let name = patch(&own.fabric, &own.shape, own.hand);
+            let counts = [own.needed, own.spare, own.there].map(some);
+            line(rest, ["☐", &name, &counts[0], &counts[1], &counts[2]], Type::BODY)
+        })
+        .collect();
     let total: u64 = bag.lines.iter().map(|line| line.needed + line.spare).sum();
-    for line in &bag.lines {
-        let there = if line.there > 0 { format!("of these {} there", line.there) } else { String::new() };
-        let spare = if line.spare > 0 { format!("{} spare", line.spare) } else { String::new() };
-        blocks.push(tight_row(&[
-            Cell::text("☐", Type::BODY, 100),
-            Cell::text(&patch(&line.fabric, &line.shape, line.hand), Type::BODY, NAME),
-            Cell::number(&line.needed.to_string(), Type::BODY, COUNT),
-            Cell::number(&spare, Type::BODY, COUNT),
-            Cell::number(&there, Type::BODY, THERE),
-        ]));
-    }
-    blocks.push(Block::text(&format!("{total} patches in all, day {}", hall.day.number), Type::SMALL));
-    let height = 130;
+    let total = words::count(total, "patch", "patches");
+    blocks.push(Block::text_in(&format!("{total} in all, day {}", hall.day.number), Type::SMALL, COLUMN));
+    let height = 120;
     blocks.push(Block::new(
         height,
         html! {
-            div.row.t-small style={"height:" (mm(height)) ";align-items:flex-end;gap:10mm"} {
+            div.row.t-small style={"height:" (mm(height)) ";align-items:flex-end;gap:6mm"} {
                 @for said in ["packed by", "checked by"] {
-                    div style="width:80mm;border-top:.3mm solid #000" { (said) }
+                    div style="width:42mm;border-top:.3mm solid #000" { (said) }
                 }
             }
         },
     ));
-    // A bag for a whole block party may need more than a sheet; any other list stays whole.
-    let part = Part { title: None, head: Some(Block::text(&title, Type::HEAD)), blocks, new_sheet: false };
-    if bag.lines.len() <= 30 { part.together() } else { part }
+    // A bag for a whole block party may need more than a column; any other list stays whole.
+    if bag.lines.len() <= WHOLE {
+        let last = blocks.len() - 1;
+        blocks.iter_mut().take(last).for_each(|block| block.with_next = true);
+    }
+    List { head: Some(head), blocks }
+}
+
+/// To tick, patches, needed, spare, and in the rest of a day how many of these are there.
+fn line(rest: bool, texts: [&str; 5], face: Type) -> Block {
+    let [tick, name, needed, spare, there] = texts;
+    let there_wide = if rest { THERE } else { 0 };
+    let mut cells = vec![
+        Cell::text(tick, face, TICK),
+        Cell::text(name, face, COLUMN - TICK - 2 * COUNT - there_wide),
+        Cell::number(needed, face, COUNT),
+        Cell::number(spare, face, COUNT),
+    ];
+    if rest {
+        cells.push(Cell::number(there, face, THERE));
+    }
+    tight_row(&cells)
 }

@@ -5,12 +5,14 @@ use patchlay_plan::day::{Lot, Part as Share};
 use super::Hall;
 use crate::day::{patch, run_words};
 use crate::fit::{Tenths, Type};
-use crate::page::flow::{Block, Part, SHEET_WIDTH};
+use crate::page::flow::{Block, COLUMN, List, Part, in_columns};
 use crate::page::parts::{Cell, tight_row};
+use crate::words;
 
-const PASSES: Tenths = 260;
-const POSITION: Tenths = 350;
-const PATCHES: Tenths = 560;
+const PASSES: Tenths = 135;
+const POSITION: Tenths = 175;
+const PATCHES: Tenths = 305;
+const TO: Tenths = COLUMN - PASSES - POSITION - PATCHES;
 
 /// Passes in a row that yield and share out the same.
 struct Line<'a> {
@@ -21,14 +23,16 @@ struct Line<'a> {
 }
 
 pub(super) fn parts(hall: &Hall<'_>) -> Vec<Part> {
-    let mut parts: Vec<Part> = vec![Part::titled(
-        "From stacks to bags",
-        vec![Block::text(
+    let mut lists = vec![List {
+        head: None,
+        blocks: vec![Block::text_in(
             "Lift the stacks out position by position. Patches of one fabric, shape and hand are alike, so it does not matter \
-             which of them go where: count off as many as stand here.",
-            Type::CARD,
+             which of them go where: count off as many as stand here. A line for several passes or positions holds for each \
+             pass and each position.",
+            Type::BODY,
+            COLUMN,
         )],
-    )];
+    }];
     for (at, run) in hall.day.runs.iter().enumerate() {
         let lots: Vec<&Lot> = hall
             .day
@@ -40,42 +44,44 @@ pub(super) fn parts(hall: &Hall<'_>) -> Vec<Part> {
         if !rows.is_empty() {
             let title = format!("Run {}: {}", at + 1, run_words(hall.plan, run));
             // A head, because it stands again where the rows go on on another sheet.
-            let head = Some(Block::text(&title, Type::STRONG));
-            parts.push(Part { title: None, head, blocks: rows, new_sheet: false });
+            let head = Some(Block::text_in(&title, Type::SMALL_STRONG, COLUMN));
+            lists.push(List { head, blocks: rows });
         }
     }
-    parts
+    let names = ["pass", "position", "each time", "to"];
+    let widths = [PASSES, POSITION, PATCHES, TO];
+    let names: Vec<Cell> =
+        names.into_iter().zip(widths).map(|(name, width)| Cell::text(name, Type::TINY, width)).collect();
+    vec![in_columns("From stacks to bags", Some(&tight_row(&names)), &lists)]
 }
 
 fn row(line: &Line<'_>) -> Block {
     let passes = match line.last - line.first {
-        0 => format!("pass {}", line.first),
-        _ => format!("passes {} to {}", line.first, line.last),
+        0 => line.first.to_string(),
+        1 => format!("{}, {}", line.first, line.last),
+        _ => format!("{} to {}", line.first, line.last),
     };
-    let positions: Vec<String> = line.positions.iter().map(|at| (at + 1).to_string()).collect();
-    let place = if positions.len() == 1 { "position" } else { "positions" };
-    let each = line.positions.len() > 1 || line.last > line.first;
+    let positions: Vec<u64> = line.positions.iter().map(|at| *at as u64 + 1).collect();
     tight_row(&[
         Cell::text(&passes, Type::SMALL, PASSES),
-        Cell::text(&format!("{place} {}", positions.join(", ")), Type::SMALL, POSITION),
+        Cell::text(&words::ranges(&positions), Type::SMALL, POSITION),
         Cell::text(
             &format!("{} {}", line.lot.patches(), patch(&line.lot.fabric, &line.lot.shape, line.lot.hand)),
             Type::SMALL,
             PATCHES,
         ),
-        Cell::text(&shares(&line.lot.to, each), Type::SMALL, SHEET_WIDTH - PASSES - POSITION - PATCHES),
+        Cell::text(&shares(&line.lot.to), Type::SMALL, TO),
     ])
 }
 
-/// `all to bag 3`, `4 to bag 3, 2 to bag 7`; `each time` where a line stands for several stacks.
-fn shares(to: &[Share], each: bool) -> String {
-    let often = if each { ", each time" } else { "" };
+/// `all to bag 3`, `4 to bag 3, 2 to bag 7`.
+fn shares(to: &[Share]) -> String {
     match to {
-        [one] => format!("all to bag {}{often}", one.bag),
+        [one] => format!("all to bag {}", one.bag),
         several => {
             let parts: Vec<String> =
                 several.iter().map(|part| format!("{} to bag {}", part.patches, part.bag)).collect();
-            format!("{}{often}", parts.join(", "))
+            parts.join(", ")
         }
     }
 }
