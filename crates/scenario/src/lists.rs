@@ -7,6 +7,7 @@ use std::collections::BTreeMap;
 
 use serde_json::{Map, Value, json};
 
+use crate::path::shortened;
 use crate::problem::{Code, Problem};
 use crate::words::{listed, nearest};
 
@@ -325,11 +326,15 @@ impl Merging {
             return json!(written);
         }
         let said: Vec<&str> = choices.iter().map(|(said, _)| *said).collect();
-        let hint = match nearest(&plain, said.iter().copied()) {
+        let mut hint = match nearest(&plain, said.iter().copied()) {
             Some(near) => format!("did you mean \"{near}\"? known here are {}", listed(&said)),
             None => format!("write one of {}", listed(&said)),
         };
-        self.wrong(place, Code::UnknownValue, text, "this word is not known here".to_owned(), hint);
+        if *choices == WASHED {
+            hint.push_str("; or the usable width as it was measured, such as 42 3/4");
+        }
+        let problem = format!("\"{}\" is not known here", shortened(text, 60));
+        self.wrong(place, Code::UnknownValue, text, problem, hint);
         Value::Null
     }
 
