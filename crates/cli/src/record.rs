@@ -1,6 +1,7 @@
 //! `patchlay record`: one record into the log beside a plan, or what the log says. A record is reported only once it has
 //! reached the disk.
 
+mod runs;
 mod show;
 mod typed;
 
@@ -31,9 +32,11 @@ pub(crate) fn run(wanted: &RecordArgs) -> Result<(), Failure> {
     let note = match &wanted.what {
         Noted::Show => return show::run(wanted, &plan, &job),
         Noted::Tally { paper } => {
-            let page = patchlay_sheets::tally_page(&plan, &job, paper_named(*paper, job.units));
+            let day = runs::followed(&wanted.plan, &plan);
+            let page = patchlay_sheets::tally_page(&plan, day.as_ref(), &job, paper_named(*paper, job.units));
             return tally(wanted, page.map_err(unprinted)?);
         }
+        Noted::Run { .. } | Noted::Passes { first: None, .. } => return runs::run(wanted, &plan, &job),
         what => note(what, &plan, &job)?,
     };
     let file = log::beside(&wanted.plan);
@@ -133,7 +136,7 @@ fn note(what: &Noted, plan: &Plan, job: &Job) -> Result<Note, Failure> {
         Noted::QuiltAdded { file } => Note::QuiltAdded { quilt: quilt(file)? },
         Noted::QuiltDropped { quilt, copies } => Note::QuiltDropped { quilt: quilt.clone(), copies: *copies },
         Noted::Undo { record } => Note::Undo { record: *record },
-        Noted::Show | Noted::Tally { .. } => {
+        Noted::Run { .. } | Noted::Show | Noted::Tally { .. } => {
             return Err(Failure::our_fault("a word that is no record was taken for one"));
         }
     })
