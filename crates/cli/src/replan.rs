@@ -16,7 +16,7 @@ use crate::plan::{checked, unplanned, unprinted};
 use crate::progress::Watch;
 use crate::record::refused;
 use crate::report::{Failure, Message, Ours};
-use crate::{files, hours, print, verify, write};
+use crate::{day, files, hours, print, verify, write};
 
 /// Plans the rest.
 ///
@@ -29,6 +29,7 @@ pub(crate) fn run(wanted: &ReplanArgs) -> Result<(), Failure> {
     let job = files::job_of(&plan, &wanted.plan)?;
     let file = log::beside(&wanted.plan);
     let log = log::read(&file, &plan).map_err(|error| refused(error, &file))?;
+    day::labels_fit(&job, wanted.paper(job.units), &wanted.plan)?;
     let folder = wanted.folder();
     write::possible(&folder, &write::REPLAN)?;
     let half = Half::new(&plan, &job, &log).map_err(|what| Failure::our_fault(&what))?;
@@ -104,7 +105,7 @@ fn recounted(plan: &Plan, log: &Log, replan: &Replan, file: &Path) -> Result<(),
         {
             messages.extend(note);
         }
-        Failure::PlanFails(messages)
+        Failure::OurFault(messages)
     })
 }
 
