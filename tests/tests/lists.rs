@@ -25,7 +25,7 @@ fn lists_are_merged_planned_and_kept() {
         .collect();
     let ended = run(&words).unwrap();
     assert_eq!(ended.code, Some(2), "{}", ended.said());
-    assert!(ended.err.contains("quilts.csv:2:20"), "{}", ended.err);
+    assert!(ended.err.contains("quilts.csv:2:30"), "{}", ended.err);
     fs::write(at("quilts.csv"), "quilt,block,count,light,dark,bright\nStars,Ohio Star,6,Light,Dark,Bright\n")
         .unwrap();
     let ended = run(&words).unwrap();
