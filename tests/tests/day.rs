@@ -136,3 +136,136 @@ fn a_replan_brings_the_hours_that_are_left() {
     assert_eq!(early.code, Some(2), "{}", early.said());
     assert!(early.err.contains("before the day begins"), "{}", early.err);
 }
+
+fn record(plan: &Path, words: &[&str]) -> Ended {
+    let words = [Path::new("record"), plan].into_iter().chain(words.iter().map(Path::new));
+    run(words).unwrap()
+}
+
+/// The passes of a lay-up that a log notes, in its order: first and how many.
+fn noted(plan: &Path) -> Vec<(String, u64, u64)> {
+    let shown: Value = serde_json::from_str(&record(plan, &["show", "--json"]).out).unwrap();
+    let one = |entry: &Value| {
+        let note = &entry["note"];
+        let number = |what: &str| note[what].as_u64().unwrap();
+        (note["layup"].as_str().unwrap().to_owned(), number("first"), number("passes"))
+    };
+    shown["records"].as_array().unwrap().iter().map(one).collect()
+}
+
+#[test]
+fn runs_are_noted_by_their_numbers_and_passes_in_the_order_of_runs() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut scenario = group();
+    scenario["group"]["equipment"] = json!({ "passes_a_tray": 2 });
+    let (ended, out) = planned(&scenario, folder.path(), "out", &["--effort", "1"]);
+    assert_eq!(ended.code, Some(0), "{}", ended.said());
+    let (plan, file) = (out.join("plan.json"), out.join("day.json"));
+    let mut day: Value = serde_json::from_str(&fs::read_to_string(&file).unwrap()).unwrap();
+    // The last run of the lay-up that has most of them comes first; the numbers of the day say so and nothing else.
+    let runs = day["runs"].as_array_mut().unwrap();
+    let last =
+        runs.iter().rposition(|run| runs.iter().filter(|other| other["layup"] == run["layup"]).count() > 2);
+    let moved = runs.remove(last.unwrap());
+    runs.insert(0, moved.clone());
+    let (layup, first) = (moved["layup"].as_str().unwrap().to_owned(), moved["first"].as_u64().unwrap());
+    let long = moved["passes"].as_u64().unwrap();
+    assert!(first > 1);
+    fs::write(&file, day.to_string()).unwrap();
+
+    let ended = record(&plan, &["passes", &layup, "1"]);
+    assert_eq!(ended.code, Some(0), "{}", ended.said());
+    let mut expected = vec![(layup.clone(), first, 1)];
+    assert_eq!(noted(&plan), expected);
+    if long > 1 {
+        let ended = record(&plan, &["run", "1"]);
+        assert!(ended.code == Some(0) && ended.out.contains("Run 1 of day"), "{}", ended.said());
+        expected.push((layup.clone(), first + 1, long - 1));
+    }
+    assert_eq!(noted(&plan), expected);
+    let refused = record(&plan, &["run", "1"]);
+    assert!(refused.code == Some(2) && refused.err.contains("run 1 are all noted"), "{}", refused.said());
+    let refused = record(&plan, &["run", "999"]);
+    assert!(refused.code == Some(2) && refused.err.contains("has runs 1 to"), "{}", refused.said());
+
+    let second = day["runs"][1].clone();
+    let ended = record(&plan, &["run", "2", "--passes", "1"]);
+    assert_eq!(ended.code, Some(0), "{}", ended.said());
+    expected.push((second["layup"].as_str().unwrap().to_owned(), second["first"].as_u64().unwrap(), 1));
+    assert_eq!(noted(&plan), expected);
+
+    assert_eq!(record(&plan, &["tally"]).code, Some(0));
+    let page = fs::read_to_string(out.join("tally.html")).unwrap();
+    let number = day["number"].as_str().unwrap();
+    assert!(
+        page.contains(&format!("Runs of day {number}")) && page.contains(">run 2<"),
+        "the tally lists no runs"
+    );
+}
+
+#[test]
+fn passes_of_several_runs_that_are_not_in_a_row_are_not_guessed() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut scenario = group();
+    scenario["group"]["equipment"] = json!({ "passes_a_tray": 2 });
+    let (ended, out) = planned(&scenario, folder.path(), "out", &["--effort", "1"]);
+    assert_eq!(ended.code, Some(0), "{}", ended.said());
+    let (plan, file) = (out.join("plan.json"), out.join("day.json"));
+    let mut day: Value = serde_json::from_str(&fs::read_to_string(&file).unwrap()).unwrap();
+    let runs = day["runs"].as_array_mut().unwrap();
+    let layup = runs[0]["layup"].clone();
+    runs.retain(|run| run["layup"] == layup);
+    runs.sort_by_key(|run| run["first"].as_u64());
+    assert!(runs.len() > 2, "{runs:?}");
+    let count = (runs[0]["passes"].as_u64().unwrap() + 1).to_string();
+    let last = runs.pop().unwrap();
+    runs.insert(1, last);
+    fs::write(&file, day.to_string()).unwrap();
+    let refused = record(&plan, &["passes", layup.as_str().unwrap(), &count]);
+    assert!(refused.code == Some(2) && refused.err.contains("record PLAN run 1"), "{}", refused.said());
+}
+
+#[test]
+fn a_finish_after_midnight_is_said_in_words() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut scenario = group();
+    scenario["group"]["day"] = json!({ "starts": "23:55" });
+    let (ended, _) = planned(&scenario, folder.path(), "out", &["--effort", "1"]);
+    assert_eq!(ended.code, Some(0), "{}", ended.said());
+    let words = ended.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("o'clock on day 2"), "{words}");
+}
+
+#[test]
+fn hours_that_do_not_suffice_are_told_with_who_is_short() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut scenario = group();
+    scenario["group"]["helpers"][1]["can"] = json!(["crank"]);
+    scenario["group"]["helpers"][1]["to"] = json!("9:10");
+    let (ended, _) = planned(&scenario, folder.path(), "out", &["--effort", "1"]);
+    assert_eq!(ended.code, Some(1), "{}", ended.said());
+    let words = ended.err.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("those who crank are short (Two until 9:10)"), "{words}");
+}
+
+#[test]
+fn labels_must_fit_on_the_paper_that_is_chosen() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut scenario = group();
+    // Letter is 8 1/2 in wide, A4 8.27 in.
+    scenario["group"]["labels"] = json!({ "rows": 5, "columns": 1, "width": "8 3/8", "height": "2" });
+    let (ended, out) = planned(&scenario, folder.path(), "out", &["--paper", "a4"]);
+    assert_eq!(ended.code, Some(2), "{}", ended.said());
+    assert!(ended.err.contains("S909") && ended.err.contains("A4"), "{}", ended.err);
+    assert!(!out.exists());
+}
+
+#[test]
+fn the_rest_of_a_day_begins_within_two_days() {
+    let folder = tempfile::tempdir().unwrap();
+    let plan = folder.path().join("plan.json");
+    let ended = run([Path::new("replan"), &plan, Path::new("--starts"), Path::new("48:00")]).unwrap();
+    assert!(ended.code == Some(2) && ended.err.contains("not a time of day"), "{}", ended.said());
+    let ended = run([Path::new("replan"), &plan, Path::new("--starts"), Path::new("47:59")]).unwrap();
+    assert!(!ended.err.contains("not a time of day"), "{}", ended.said());
+}

@@ -34,3 +34,15 @@ fn lists_are_merged_planned_and_kept() {
     let verified = run([Path::new("verify"), &out.join("scenario.json"), &out.join("plan.json")]).unwrap();
     assert_eq!(verified.code, Some(0), "{}", verified.said());
 }
+
+#[test]
+fn a_list_that_is_no_utf_8_text_is_told_with_its_line() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("quilts.csv");
+    fs::write(&file, b"quilt,block,count\nS\xe9stern,Ohio Star,6\n").unwrap();
+    let scenario = demo("star-hand-check");
+    let words: [&Path; 4] = [Path::new("plan"), &scenario, Path::new("--quilts"), &file];
+    let ended = run(words).unwrap();
+    assert_eq!(ended.code, Some(2), "{}", ended.said());
+    assert!(ended.err.contains("quilts.csv:2:2"), "{}", ended.err);
+}

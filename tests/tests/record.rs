@@ -151,6 +151,9 @@ fn what_makes_no_sense_is_refused_with_the_way_out() {
         (&["spoiled", "L1", "2", "A.1", "1"], "L203"),
         (&["spoiled", "L1", "1", "A.1", "99"], "L205"),
         (&["spoiled", "L1", "1", "?", "1"], "R009"),
+        (&["spoiled", "L1", "1", "Q", "1"], "L109"),
+        (&["passes", "S-L1"], "L101"),
+        (&["run", "1"], "R009"),
         (&["patches-spoiled", "Light", "square 4", "99999"], "L205"),
         (&["patches-spoiled", "Lihgt", "square 4", "1"], "L102"),
         (&["patches-found", "Light", "sqare 4", "1"], "L103"),
@@ -171,7 +174,14 @@ fn what_makes_no_sense_is_refused_with_the_way_out() {
         assert!(error["hint"].as_str().is_some_and(|hint| !hint.is_empty()), "{words:?}: {error}");
     }
     assert_eq!(numbers(&day.show()), [1]);
-    for words in [&["bolt", "Light"][..], &["passes"], &["nonsense"], &["passes", "L1", "-1"]] {
+    let area = day.refused(&["spoiled", "L1", "1", "Q", "1"]);
+    assert!(area["problem"].as_str().unwrap().contains("no area Q"), "{area}");
+    let supplement = day.refused(&["passes", "S-L1"]);
+    assert!(supplement["hint"].as_str().unwrap().contains("patches-found"), "{supplement}");
+    let late = ["passes", "L1", "--at", "253402300800"];
+    for words in
+        [&["bolt", "Light"][..], &["passes"], &["nonsense"], &["passes", "L1", "-1"], &["run", "0x1"], &late]
+    {
         assert_eq!(day.record(words).code, Some(2), "{words:?}");
     }
 }

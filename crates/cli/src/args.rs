@@ -25,7 +25,7 @@ Exit codes:
   0  done
   1  the demand cannot be met with these boards and fabrics; the reasons are printed
   2  bad input or usage, a file that cannot be read or written, or stopped before there was a plan
-  3  a plan fails the check
+  3  a plan that was given fails the check
   4  a fault of patchlay itself";
 
 /// The commands.
@@ -306,13 +306,21 @@ pub(crate) struct ReplanArgs {
     pub(crate) json: bool,
 }
 
+/// The last second of the year 9999, counted from 1970-01-01 00:00 UTC by the calendar as it is in use since 1582:
+/// 8,030 years with 1,947 leap days.
+const LAST_SECOND: u64 = (8_030 * 365 + 1_947) * 86_400 - 1;
+
 /// Minutes after midnight of the first day.
 fn clock(text: &str) -> Result<u32, String> {
     let parts = text.trim().split_once(':').filter(|(_, minutes)| minutes.len() == 2);
     let read = parts.and_then(|(hours, minutes)| Some((hours.parse().ok()?, minutes.parse().ok()?)));
     match read {
-        Some((hours @ 0..=240, minutes @ 0..60)) => Ok(hours * 60 + minutes),
-        _ => Err("this is not a time of day: write it like 13:30".to_owned()),
+        Some((hours @ 0..48, minutes @ 0..60)) => Ok(hours * 60 + minutes),
+        _ => Err(
+            "this is not a time of day: write it like 13:30, and 25:00 for one o'clock in the night after; \
+                  47:59 is the last"
+                .to_owned(),
+        ),
     }
 }
 
@@ -365,7 +373,7 @@ pub(crate) struct RecordArgs {
     #[arg(long, global = true, value_name = "NAME")]
     pub(crate) who: Option<String>,
     /// When it was noted, seconds since 1970-01-01 00:00 UTC; now unless given.
-    #[arg(long, global = true, value_name = "SECONDS")]
+    #[arg(long, global = true, value_name = "SECONDS", value_parser = value_parser!(u64).range(..=LAST_SECOND))]
     pub(crate) at: Option<u64>,
     /// Print JSON instead of text, errors included.
     #[arg(long, global = true)]
@@ -375,6 +383,21 @@ pub(crate) struct RecordArgs {
 /// What can be noted.
 #[derive(Debug, Subcommand)]
 pub(crate) enum Noted {
+    /// A run of a group's day was made: its passes, or what is left of them.
+    Run {
+        /// Its number on the sheets of the day.
+        run: usize,
+        /// How many of its passes; all that are not made unless given.
+        #[arg(long, value_name = "N", value_parser = value_parser!(u64).range(1..))]
+        passes: Option<u64>,
+        /// An area that had fewer plies than planned, `A=4`, or one group of it, `A.2=1`. May be given again.
+        #[arg(long, value_name = "AREA=N")]
+        plies: Vec<String>,
+        /// The day whose sheets were followed; that of the replan in replan/ beside the plan, or else the day.json beside
+        /// the plan, unless given.
+        #[arg(long, value_name = "DAY")]
+        day: Option<PathBuf>,
+    },
     /// Passes of a lay-up were made.
     Passes {
         /// Which lay-up.
@@ -382,7 +405,7 @@ pub(crate) enum Noted {
         /// How many passes.
         #[arg(default_value_t = 1)]
         passes: u64,
-        /// Number of the first of them; the next that are not made unless given.
+        /// Number of the first of them; the next that are not made unless given, in a group's day in the order of its runs.
         #[arg(long, value_name = "PASS")]
         first: Option<u64>,
         /// An area that had fewer plies than planned, `A=4`, or one group of it, `A.2=1`. May be given again.
@@ -465,7 +488,7 @@ pub(crate) enum Noted {
         #[arg(default_value_t = 1)]
         mats: u32,
     },
-    /// Somebody came to help, or does other work from now on.
+    /// A helper comes: somebody came to help, or does other work from now on. (Who goes is noted with 'person'.)
     Helper {
         /// Who.
         person: String,
@@ -476,7 +499,7 @@ pub(crate) enum Noted {
         #[arg(long, value_name = "PERCENT", value_parser = value_parser!(u32).range(10..=400))]
         speed: Option<u32>,
     },
-    /// A helper has gone.
+    /// A helper goes: somebody who helped has left, and works no more. (Who comes is noted with 'helper'.)
     Person {
         /// Who.
         person: String,

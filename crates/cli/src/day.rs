@@ -1,5 +1,6 @@
 //! A group's day, planned beside its plan: bags, order of work, stations, money.
 
+use std::path::Path;
 use std::time::Instant;
 
 use patchlay_group::DayError;
@@ -7,7 +8,8 @@ use patchlay_optimise::Listener;
 use patchlay_optimise::Progress;
 use patchlay_plan::Plan;
 use patchlay_plan::day::Day;
-use patchlay_scenario::Job;
+use patchlay_scenario::{Code, Job, sheet};
+use patchlay_sheets::Paper;
 
 use crate::args::PlanArgs;
 use crate::files::Loaded;
@@ -54,13 +56,34 @@ pub(crate) fn planned(
         {
             failures.extend(note);
         }
-        Failure::PlanFails(failures)
+        Failure::OurFault(failures)
     })?;
     watch.event(&Progress::Phase { name: "every quilt alone, to compare".to_owned() });
     search.time_limit = search.time_limit.map(|limit| limit.saturating_sub(begun.elapsed()));
     day.alone = patchlay_optimise::alone(&loaded.scenario, plan, &search, watch)
         .map_err(|error| unplanned(error, &wanted.scenario))?;
     Ok(Some(day))
+}
+
+/// Labels must fit on the paper that is used; what fits on no paper was refused with the scenario.
+///
+/// # Errors
+/// They reach past it.
+pub(crate) fn labels_fit(job: &Job, paper: Paper, file: &Path) -> Result<(), Failure> {
+    let Some(labels) = job.group.as_ref().and_then(|group| group.labels) else { return Ok(()) };
+    let paper = match paper {
+        Paper::Letter => sheet::LETTER,
+        Paper::A4 => sheet::A4,
+    };
+    let message = |(field, problem, hint): (&str, String, String)| {
+        let hint = format!("{hint}; or choose the paper with --paper");
+        let mut message = Message::new(Ours::Typed, problem).about(file).hint(hint);
+        message.code = Code::LabelsBeyondSheet.to_string();
+        message.path = format!("group.labels.{field}");
+        message
+    };
+    let found: Vec<Message> = sheet::beyond(&labels, &paper, job.units).into_iter().map(message).collect();
+    if found.is_empty() { Ok(()) } else { Err(Failure::Bad(found)) }
 }
 
 /// What is written for a day.

@@ -71,11 +71,19 @@ pub(crate) fn text(file: &Path, what: &str) -> Result<String, Failure> {
         let code = Ours::TooLarge.code().to_owned();
         return Err(Failure::bad(too_large(code, file, what, LARGEST_FILE as u64)));
     }
+    utf8(bytes, file)
+}
+
+/// The text of a file, or the place of the first byte that is none.
+fn utf8(bytes: Vec<u8>, file: &Path) -> Result<String, Failure> {
     String::from_utf8(bytes).map_err(|error| {
-        let problem = format!("the file is not UTF-8 text: {error}");
-        Failure::bad(
-            Message::new(Ours::CannotRead, problem).about(file).hint("save it as plain text in UTF-8"),
-        )
+        let at = error.utf8_error().valid_up_to();
+        let before = String::from_utf8_lossy(&error.as_bytes()[..at]).into_owned();
+        let line = before.matches('\n').count() + 1;
+        let column = before.rsplit('\n').next().map_or(0, |last| last.chars().count()) + 1;
+        let hint = "save it as plain text in UTF-8; in a spreadsheet that is one of the kinds of CSV";
+        let message = Message::new(Ours::CannotRead, "the file is not UTF-8 text").about(file);
+        Failure::bad(message.at(line, column).hint(hint))
     })
 }
 
@@ -93,10 +101,7 @@ pub(crate) fn scenario_with(file: &Path, lists: &[(ListKind, &Path)]) -> Result<
             let code = Code::FileTooLarge.to_string();
             return Err(Failure::bad(too_large(code, file, "file", LARGEST_FILE as u64)));
         }
-        String::from_utf8(bytes).map_err(|_| {
-            let hint = "save the file as plain text in UTF-8";
-            Failure::bad(Message::new(Ours::CannotRead, "the file is not UTF-8 text").about(file).hint(hint))
-        })
+        utf8(bytes, file)
     };
     let whole = text(bytes, file)?;
     let texts = lists

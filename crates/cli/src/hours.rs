@@ -78,7 +78,7 @@ pub(crate) fn planned(
         {
             messages.extend(note);
         }
-        Failure::PlanFails(messages)
+        Failure::OurFault(messages)
     })?;
     let names = |day: &Day| day.bags.iter().map(|bag| bag.name.clone()).collect::<Vec<_>>();
     let labels = before.as_ref().map(names) != Some(names(&day));
@@ -86,7 +86,7 @@ pub(crate) fn planned(
 }
 
 /// The day as it was planned with the plan, where its file stands beside the plan.
-fn before(file: &Path, plan: &Plan) -> Option<Day> {
+pub(crate) fn before(file: &Path, plan: &Plan) -> Option<Day> {
     let file = file.with_file_name("day.json");
     let day = file.is_file().then(|| files::day(&file).ok()).flatten();
     day.filter(|day| day.plan == plan.number && day.rest.is_none())

@@ -38,6 +38,7 @@ pub(crate) fn run(wanted: &PlanArgs) -> Result<(), Failure> {
         return Err(Failure::bad(Message::new(Ours::PlyLimit, problem).about(&wanted.scenario).hint(hint)));
     }
     loaded.job = loaded.job.under(strategy);
+    day::labels_fit(&loaded.job, wanted.paper(loaded.job.units), &wanted.scenario)?;
     let folder = wanted.folder();
     write::possible(&folder, &write::NAMES)?;
     let begun = Instant::now();
@@ -103,7 +104,7 @@ pub(crate) fn checked(text: &str, plan: &Plan, scenario: &Path) -> Result<(), Fa
             {
                 failures.extend(note);
             }
-            Err(Failure::PlanFails(failures))
+            Err(Failure::OurFault(failures))
         }
     }
 }
@@ -192,5 +193,22 @@ impl Written<'_> {
             "written": self.names,
             "taken_away": self.taken_away,
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_plan_of_our_own_that_fails_the_check_is_our_fault() {
+        let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../scenarios/smallest.json");
+        let text = std::fs::read_to_string(&file).unwrap();
+        let (_, job) = patchlay_scenario::load(&text).unwrap();
+        let options = patchlay_optimise::Options { effort: 1, ..patchlay_optimise::Options::default() };
+        let mut plan = patchlay_optimise::optimise(&job, &text, &options, &patchlay_optimise::Quiet).unwrap();
+        assert!(checked(&text, &plan, &file).is_ok());
+        plan.figures.passes += 1;
+        assert_eq!(checked(&text, &plan, &file).unwrap_err().exit_code(), 4);
     }
 }

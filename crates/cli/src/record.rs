@@ -1,6 +1,7 @@
 //! `patchlay record`: one record into the log beside a plan, or what the log says. A record is reported only once it has
 //! reached the disk.
 
+mod runs;
 mod show;
 mod typed;
 
@@ -41,10 +42,12 @@ pub(crate) fn run(wanted: &RecordArgs) -> Result<(), Failure> {
     let note = match &wanted.what {
         Noted::Show => return show::run(wanted, &all, job),
         Noted::Tally { paper } => {
-            let page = patchlay_sheets::tally_page(&all, job, paper_named(*paper, job.units));
+            let day = runs::followed(&wanted.plan, &plan);
+            let page = patchlay_sheets::tally_page(&all, day.as_ref(), job, paper_named(*paper, job.units));
             return tally(wanted, page.map_err(unprinted)?);
         }
         Noted::QuiltAdded { file } => quilts(file, (&plan, &first), &before)?,
+        Noted::Run { .. } | Noted::Passes { first: None, .. } => return runs::run(wanted, &plan, job),
         what => note(what, &plan, job)?,
     };
     let when = (wanted.at.unwrap_or_else(now), wanted.who.clone());
@@ -142,7 +145,7 @@ fn note(what: &Noted, plan: &Plan, job: &Job) -> Result<Note, Failure> {
         Noted::Person { person } => Note::PersonGone { person: person.clone() },
         Noted::QuiltDropped { quilt, copies } => Note::QuiltDropped { quilt: quilt.clone(), copies: *copies },
         Noted::Undo { record } => Note::Undo { record: *record },
-        Noted::QuiltAdded { .. } | Noted::Show | Noted::Tally { .. } => {
+        Noted::QuiltAdded { .. } | Noted::Run { .. } | Noted::Show | Noted::Tally { .. } => {
             return Err(Failure::our_fault("a word that is no record was taken for one"));
         }
     })

@@ -16,7 +16,7 @@ use crate::plan::{checked, unplanned, unprinted};
 use crate::progress::Watch;
 use crate::record::refused;
 use crate::report::{Failure, Message, Ours};
-use crate::{files, hours, print, verify, write};
+use crate::{day, files, hours, print, verify, write};
 
 /// Plans the rest.
 ///
@@ -30,6 +30,7 @@ pub(crate) fn run(wanted: &ReplanArgs) -> Result<(), Failure> {
     let log = log::read(&file, &plan).map_err(|error| refused(error, &file))?;
     let all = patchlay_record::with_added(&plan, &log.entries);
     let job = files::job_of(&all, &wanted.plan)?;
+    day::labels_fit(&job, wanted.paper(job.units), &wanted.plan)?;
     let folder = wanted.folder();
     write::possible(&folder, &write::REPLAN)?;
     let half = Half::new(&all, &job, &log).map_err(|what| Failure::our_fault(&what))?;
@@ -105,7 +106,7 @@ fn recounted(plan: &Plan, log: &Log, replan: &Replan, file: &Path) -> Result<(),
         {
             messages.extend(note);
         }
-        Failure::PlanFails(messages)
+        Failure::OurFault(messages)
     })
 }
 

@@ -14,7 +14,7 @@ mod supply;
 use std::collections::BTreeMap;
 
 use patchlay_plan::day::{
-    At, Bag, BagLine, Batch, DAY_VERSION, Day, DayFigures, Lot, On, OneMore, Part, Run, Schedule, Task,
+    At, Bag, BagLine, Batch, DAY_VERSION, Day, DayFigures, Lot, On, OneMore, Part, Run, Schedule, Task, Work,
     day_number,
 };
 use patchlay_plan::{Hand, Plan};
@@ -180,15 +180,63 @@ fn planned(job: &Job, plan: &Plan, rest: Option<&Rest>, options: &Options<'_>) -
 
 /// What to say when the helpers' hours do not suffice.
 fn too_late(group: &Group, judge: &Judge<'_>, hall: &Hall, found: &Found) -> String {
-    let mut longer = hall.clone();
-    longer.helpers.iter_mut().for_each(|helper| helper.to = None);
-    let finish = judge.judge(&longer, &found.rule).score.finish;
+    // A schedule in which only those stay who can do one kind of work shows that no more is short than that.
+    let stay = |who: &dyn Fn(&job::group::Helper) -> bool| {
+        let mut longer = hall.clone();
+        longer.helpers.iter_mut().filter(|helper| who(helper)).for_each(|helper| helper.to = None);
+        judge.judge(&longer, &found.rule).score
+    };
+    let doing = |work: Work| {
+        let goes = |helper: &&job::group::Helper| helper.to.is_some() && helper.can.contains(&work);
+        hall.helpers.iter().filter(goes).collect::<Vec<_>>()
+    };
+    let alone = |work: Work| {
+        let (who, score) = (doing(work), stay(&|helper| helper.can.contains(&work)));
+        (!who.is_empty() && !score.late).then_some((who, work, score.finish))
+    };
+    match Work::ALL.into_iter().filter_map(alone).min_by_key(|(who, ..)| who.len()) {
+        Some((who, work, finish)) => {
+            let named = |helper: &&job::group::Helper| {
+                let goes = u64::from(group.starts) + helper.to.unwrap_or_default() / 60;
+                format!("{} until {}:{:02}", helper.name, goes / 60, goes % 60)
+            };
+            let who: Vec<String> = who.iter().map(named).collect();
+            format!(
+                "the helpers' hours do not suffice: hours of those who {} are short ({}); if they stayed, the last bag would \
+                 be checked between {}; let some of them stay longer, or add someone who can do this",
+                does(work),
+                who.join(", "),
+                between(group, finish)
+            )
+        }
+        None => {
+            let finish = stay(&|_| true).finish;
+            format!(
+                "the helpers' hours do not suffice: if all stayed, the last bag would be checked between {}; let some stay \
+                 longer, or add helpers",
+                between(group, finish)
+            )
+        }
+    }
+}
+
+/// What those do whose hours are short.
+fn does(work: Work) -> &'static str {
+    match work {
+        Work::Press => "press",
+        Work::Strips => "cut strips",
+        Work::Fold => "fold",
+        Work::Crank => "crank",
+        Work::LiftOut => "count and sort",
+        Work::CheckBags => "check bags",
+    }
+}
+
+/// The rough hour of an end: `12 and 13 o'clock`, `3 and 4 o'clock on day 2`.
+fn between(group: &Group, finish: u64) -> String {
     let hour = (u64::from(group.starts) * 60 + finish.saturating_sub(1)) / 3600;
-    format!(
-        "the helpers' hours do not suffice: if all stayed, the last bag would be checked between {hour} and {} o'clock; let \
-         some stay longer, or add helpers",
-        hour + 1
-    )
+    let on = if hour < 24 { String::new() } else { format!(" on day {}", hour / 24 + 1) };
+    format!("{} and {} o'clock{on}", hour % 24, (hour + 1) % 24)
 }
 
 /// What one more of everything would do, each planned anew from the best sequence.

@@ -199,6 +199,7 @@ fn understand(bytes: &[u8], plan: &Plan) -> Result<(Log, Option<usize>), Problem
     let hides = |range: &std::ops::Range<usize>| lines(&bytes[range.clone()]);
     let mut hidden: u64 = scan.damaged.iter().map(hides).sum();
     let hidden_last: u64 = scan.damaged.iter().filter(|range| range.start >= scan.end).map(hides).sum();
+    let mut seen: std::collections::BTreeMap<u64, usize> = std::collections::BTreeMap::new();
     for payload in &scan.payloads {
         let value: Value = serde_json::from_str(payload).unwrap_or_default();
         belongs(&value, plan)?;
@@ -206,7 +207,13 @@ fn understand(bytes: &[u8], plan: &Plan) -> Result<(Log, Option<usize>), Problem
             log.opened = true;
         } else if let Ok(entry) = serde_json::from_value::<Entry>(value) {
             log.next = log.next.max(entry.number.saturating_add(1));
-            log.entries.push(entry);
+            match seen.insert(entry.number, log.entries.len()) {
+                Some(known) => {
+                    let _ = seen.insert(entry.number, known);
+                    log.troubles.push(twice(&log.entries[known], &entry));
+                }
+                None => log.entries.push(entry),
+            }
         } else {
             hidden += 1;
             log.troubles.push(unreadable(payload));
@@ -235,6 +242,16 @@ fn understand(bytes: &[u8], plan: &Plan) -> Result<(Log, Option<usize>), Problem
 
 fn lines(bytes: &[u8]) -> u64 {
     (bytes.iter().filter(|byte| **byte == b'\n').count() as u64).max(1)
+}
+
+/// A number that is given again. No record is written twice, so something else has changed the log.
+fn twice(known: &Entry, again: &Entry) -> Problem {
+    let hint = match known == again {
+        true => "the line was doubled by something else; it counts once, and nothing is lost",
+        false => "the first of them counts; note again what the other says, where it is true",
+    };
+    let problem = format!("record {} stands in the log twice", again.number);
+    Problem { place: format!("record {}", again.number), ..Problem::new(Code::Doubled, "", problem, hint) }
 }
 
 /// A record whose checksum fits but that is none of this version's.

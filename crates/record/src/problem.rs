@@ -88,6 +88,8 @@ codes! {
         "It was sound when it was written, so a record before it is damaged or missing. It is not counted.";
     TooLarge = "L007", "the log is larger than any log",
         "A day's records are a few hundred kilobytes at most.";
+    Doubled = "L008", "a record stands in the log twice",
+        "Every record has a number of its own and is written once, so the log was changed by something else. The first counts.";
     UnknownLayUp = "L101", "the plan has no such lay-up", "Lay-ups are named on their cards: L1, L2 and so on.";
     UnknownFabric = "L102", "the scenario has no such fabric", "Fabrics are called as in the scenario, or by their letter.";
     UnknownShape = "L103", "the scenario has no such shape", "Shapes are called as in the scenario.";

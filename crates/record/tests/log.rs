@@ -211,3 +211,18 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn a_doubled_line_counts_once_and_is_named() {
+    let desk = star();
+    for name in ["a", "b"] {
+        write(&desk, gone(name));
+    }
+    let bytes = fs::read_to_string(desk.file()).unwrap();
+    let last = bytes.lines().last().unwrap().to_owned();
+    fs::write(desk.file(), format!("{bytes}{last}\n")).unwrap();
+    assert_eq!(people(&desk), ["a", "b"]);
+    assert_eq!(codes(&desk), [Code::Doubled]);
+    assert_eq!(write(&desk, gone("c")), 3);
+    assert_eq!(people(&desk), ["a", "b", "c"]);
+}

@@ -1,18 +1,20 @@
 //! Lists that people keep as tables: fabrics as measured at check-in, quilts, and loose demand, each a CSV file with a
 //! header in plain words. They are merged into the text of a scenario, which is then read like any other; what is wrong
-//! with a cell is told with the line and column of its file.
+//! with a cell is told with the line and column of its file. A fabric that the scenario has already gets what its row
+//! states; all else of it stays.
 
 use std::collections::BTreeMap;
 
 use serde_json::{Map, Value, json};
 
+use crate::path::shortened;
 use crate::problem::{Code, Problem};
 use crate::words::{listed, nearest};
 
 /// What a list holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum ListKind {
-    /// One fabric a row.
+    /// One fabric a row, new or one that the scenario has.
     Fabrics,
     /// One block line of a quilt a row; further columns are roles.
     Quilts,
@@ -92,6 +94,9 @@ pub fn merge(scenario: &str, lists: &[List<'_>]) -> Result<Merged, Vec<ListProbl
     Ok(Merged { text, places: merging.places })
 }
 
+/// Fields whose numbers may stand with a comma before the decimals where semicolons part the cells.
+const WITH_COMMA: [&str; 4] = ["usable_width", "price", "shrinkage_percent", "selling_step"];
+
 /// A table that was read: headers in plain words, rows with their lines.
 struct Table<'a> {
     list: usize,
@@ -148,6 +153,17 @@ const FABRIC: [(&str, &str); 16] = [
     ("brought by", "brought by"),
     ("leftovers to", "leftovers to"),
 ];
+/// Prints: as people say it, and as the scenario writes it.
+const PRINTS: [(&str, &str); 4] =
+    [("plain", "none"), ("one way", "one_way"), ("caution", "caution"), ("scattered", "none")];
+/// When a width was measured.
+const WASHED: [(&str, &str); 2] = [("before washing", "before_washing"), ("after washing", "after_washing")];
+/// Travel rules.
+const TRAVELS: [(&str, &str); 3] = [
+    ("strip along travel", "strip_along_travel"),
+    ("strip across travel", "strip_across_travel"),
+    ("either", "either"),
+];
 /// Columns of quilts that are not roles.
 const QUILT: [&str; 6] = ["quilt", "copies", "for", "urgent", "block", "count"];
 /// Columns of demand.
@@ -197,7 +213,8 @@ impl Merging {
             self.known(of.kind, word, place);
         }
         let needed: &[&[&str]] = match of.kind {
-            ListKind::Fabrics => &[&["name", "fabric"], &["usable width", "width"]],
+            // A fabric that the scenario has needs no more; what a new one lacks is told with its row.
+            ListKind::Fabrics => &[&["name", "fabric"]],
             ListKind::Quilts => &[&["quilt"], &["block"], &["count"]],
             ListKind::Demand => &[&["shape"], &["fabric"], &["count"]],
         };
@@ -208,8 +225,18 @@ impl Merging {
                 self.wrong(place, Code::BadList, "", problem, "add the column".to_owned());
             }
         }
-        let mut rows = Vec::new();
+        let (mut rows, mut any, mut open) = (Vec::new(), false, false);
         for (line, raw) in lines {
+            any = true;
+            let quotes = raw.matches('"').count() % 2 == 1;
+            if open || quotes {
+                // Up to where it closes again nothing is known of the cells.
+                if !open {
+                    self.unclosed(Place { list, line, column: opened(raw) });
+                }
+                open ^= quotes;
+                continue;
+            }
             let row = Row { line, raw, separator, cells: cells(raw, separator) };
             if row.cells.len() == header.len() {
                 rows.push(row);
@@ -221,7 +248,20 @@ impl Merging {
             let column = row.column(row.cells.len().min(header.len()));
             self.wrong(Place { list, line, column }, Code::BadList, "", problem, hint);
         }
+        if !any {
+            let problem = "the list has a header and no rows".to_owned();
+            let hint = "write a row for each, or leave the list away".to_owned();
+            self.wrong(Place { list, line: first, column: 1 }, Code::BadList, "", problem, hint);
+        }
         (self.problems.len() == before).then_some(Table { list, header, rows })
+    }
+
+    fn unclosed(&mut self, place: Place) {
+        let problem = "a double quote opens here, and none closes it in this line".to_owned();
+        let hint = "close it in the same line, a cell holds no line break; write a quote inside a quoted cell twice, and in \
+                    for inches"
+            .to_owned();
+        self.wrong(place, Code::BadList, "", problem, hint);
     }
 
     /// Whether a column is known; in quilts any other word is a role.
@@ -241,9 +281,11 @@ impl Merging {
         }
     }
 
-    /// The value of a cell under a field's rules: counts and yes or no are read here, all else by the scenario's reader.
-    fn value(&mut self, field: &str, text: &str, place: Place) -> Value {
+    /// The value of a cell under a field's rules: counts, choices and yes or no are read here, all else by the scenario's
+    /// reader.
+    fn value(&mut self, field: &str, text: &str, separator: char, place: Place) -> Value {
         match field {
+            _ if WITH_COMMA.contains(&field) && separator == ';' => json!(with_point(text)),
             "count" | "copies" | "ply_limit" => match text.parse::<u32>() {
                 Ok(number) => json!(number),
                 Err(_) => {
@@ -268,39 +310,98 @@ impl Merging {
                     Value::Null
                 }
             },
-            "print" => json!(match text.to_lowercase().as_str() {
-                "plain" | "none" | "scattered" => "none",
-                "one way" | "one-way" => "one_way",
-                _ => text,
-            }),
-            "width_measured" | "travel_rule" => json!(text.to_lowercase().replace(' ', "_")),
+            "print" => self.choice(&PRINTS, text, place),
+            "width_measured" => self.choice(&WASHED, text, place),
+            "travel_rule" => self.choice(&TRAVELS, text, place),
             _ => json!(text),
         }
     }
 
+    /// One of a few words: as people say it, or as the scenario writes it.
+    fn choice(&mut self, choices: &[(&str, &str)], text: &str, place: Place) -> Value {
+        let plain = text.to_lowercase().replace(['_', '-'], " ");
+        if let Some((_, written)) =
+            choices.iter().find(|(said, written)| *said == plain || written.replace('_', " ") == plain)
+        {
+            return json!(written);
+        }
+        let said: Vec<&str> = choices.iter().map(|(said, _)| *said).collect();
+        let mut hint = match nearest(&plain, said.iter().copied()) {
+            Some(near) => format!("did you mean \"{near}\"? known here are {}", listed(&said)),
+            None => format!("write one of {}", listed(&said)),
+        };
+        if *choices == WASHED {
+            hint.push_str("; or the usable width as it was measured, such as 42 3/4");
+        }
+        let problem = format!("\"{}\" is not known here", shortened(text, 60));
+        self.wrong(place, Code::UnknownValue, text, problem, hint);
+        Value::Null
+    }
+
     fn fabrics(&mut self, table: &Table<'_>, root: &mut Map<String, Value>) {
+        let mut listed_in: BTreeMap<String, usize> = BTreeMap::new();
         let mut brought = Vec::new();
         for row in &table.rows {
-            let at = length(root, "fabrics");
-            let path = format!("fabrics[{at}]");
-            let (mut fabric, mut from) = (Map::new(), Map::new());
-            let _ = self.places.insert(path.clone(), Place { list: table.list, line: row.line, column: 1 });
+            let here = Place { list: table.list, line: row.line, column: 1 };
+            let (mut fabric, mut from, mut cells) = (Map::new(), Map::new(), BTreeMap::new());
             for (cell, (word, text)) in table.header.iter().zip(&row.cells).enumerate() {
-                let place = Place { list: table.list, line: row.line, column: row.column(cell) };
+                let place = Place { column: row.column(cell), ..here };
                 let field = FABRIC.iter().find(|(known, _)| known == word).map_or("", |(_, field)| field);
-                let _ = self.places.insert(format!("{path}.{field}"), place);
-                match (field, text.is_empty()) {
-                    (_, true) => {}
-                    ("brought by", _) => drop(from.insert("by".to_owned(), json!(text))),
-                    ("leftovers to", _) => drop(from.insert("leftovers_to".to_owned(), json!(text))),
-                    _ => drop(fabric.insert(field.to_owned(), self.value(field, text, place))),
+                // A plain measurement under "width measured" is the usable width as it was measured.
+                let measured =
+                    field == "width_measured" && text.starts_with(|first: char| first.is_ascii_digit());
+                let field = if measured { "usable_width" } else { field };
+                if text.is_empty() {
+                    let _ = cells.entry(field).or_insert((place, false));
+                    continue;
+                }
+                let value = match field {
+                    "brought by" | "leftovers to" => json!(text),
+                    _ => self.value(field, text, row.separator, place),
+                };
+                let into = match field {
+                    "brought by" | "leftovers to" => &mut from,
+                    _ => &mut fabric,
+                };
+                let name = if field == "brought by" { "by".to_owned() } else { field.replace(' ', "_") };
+                if into.get(&name).is_some_and(|known| *known != value) {
+                    let problem =
+                        format!("this row gives {} twice, and not the same", field.replace('_', " "));
+                    self.wrong(place, Code::BadList, text, problem, "keep the one that is right".to_owned());
+                }
+                let _ = into.insert(name, value);
+                let _ = cells.insert(field, (place, true));
+            }
+            let name = fabric.get("name").and_then(Value::as_str).unwrap_or_default().to_owned();
+            let name_at = cells.get("name").map_or(here, |(place, _)| *place);
+            if let Some(line) = listed_in.insert(name.clone(), row.line).filter(|_| !name.is_empty()) {
+                let problem = format!("this fabric stands in the list already, in line {line}");
+                let hint = "keep one row for each fabric; give cloth of two widths two names".to_owned();
+                self.wrong(name_at, Code::DuplicateName, &name, problem, hint);
+                continue;
+            }
+            let named = |known: &Value| known.get("name").and_then(Value::as_str) == Some(name.as_str());
+            let known =
+                root.get("fabrics").and_then(Value::as_array).and_then(|all| all.iter().position(named));
+            let path = format!("fabrics[{}]", known.unwrap_or_else(|| length(root, "fabrics")));
+            if known.is_none() {
+                let _ = self.places.insert(path.clone(), here);
+            }
+            for (field, (place, stated)) in cells {
+                // What a row leaves open of a known fabric stands in the scenario.
+                if stated || known.is_none() {
+                    let _ = self.places.insert(format!("{path}.{field}"), place);
                 }
             }
             if !from.is_empty() {
-                let _ = from.insert("fabric".to_owned(), fabric.get("name").cloned().unwrap_or_default());
-                brought.push((from, Place { list: table.list, line: row.line, column: 1 }));
+                let _ = from.insert("fabric".to_owned(), json!(name));
+                brought.push((from, here));
             }
-            push(root, "fabrics", Value::Object(fabric));
+            let entry = known.and_then(|at| root.get_mut("fabrics")?.get_mut(at)?.as_object_mut());
+            match entry {
+                Some(entry) => entry.extend(fabric),
+                None => push(root, "fabrics", Value::Object(fabric)),
+            }
         }
         for (from, place) in brought {
             let Some(Value::Object(group)) = root.get_mut("group") else {
@@ -309,9 +410,54 @@ impl Merging {
                 self.wrong(place, Code::BadList, "", problem, hint);
                 return;
             };
-            let path = format!("group.brought[{}]", length(group, "brought"));
-            let _ = self.places.insert(path, place);
-            push(group, "brought", Value::Object(from));
+            let same = |known: &Value| known.get("fabric") == from.get("fabric");
+            let known =
+                group.get("brought").and_then(Value::as_array).and_then(|all| all.iter().position(same));
+            let path = format!("group.brought[{}]", known.unwrap_or_else(|| length(group, "brought")));
+            for field in from.keys() {
+                let _ = self.places.insert(format!("{path}.{field}"), place);
+            }
+            let entry = known.and_then(|at| group.get_mut("brought")?.get_mut(at)?.as_object_mut());
+            match entry {
+                Some(entry) => entry.extend(from),
+                None => {
+                    let _ = self.places.insert(path, place);
+                    push(group, "brought", Value::Object(from));
+                }
+            }
+        }
+    }
+
+    /// What a further row of a quilt says about the quilt itself: nothing new, or what no row has said yet.
+    fn again(
+        &mut self,
+        quilt: &mut Map<String, Value>,
+        path: &str,
+        row: Map<String, Value>,
+        cells: &[(String, Place)],
+    ) {
+        for (field, value) in row {
+            let Some((_, place)) = cells.iter().find(|(name, _)| *name == field) else { continue };
+            match quilt.get(&field) {
+                Some(known) if *known == value || value.is_null() => {}
+                Some(known) => {
+                    let shown = |value: &Value| match value {
+                        Value::Bool(yes) => String::from(if *yes { "yes" } else { "no" }),
+                        Value::String(text) => text.clone(),
+                        other => other.to_string(),
+                    };
+                    let (was, now) = (shown(known), shown(&value));
+                    let problem =
+                        format!("an earlier row of this quilt says {field}: {was}, and this one {now}");
+                    let hint =
+                        "say it once, or the same in every row of the quilt; two quilts need two names";
+                    self.wrong(*place, Code::BadList, &now, problem, hint.to_owned());
+                }
+                None => {
+                    let _ = self.places.insert(format!("{path}.{field}"), *place);
+                    let _ = quilt.insert(field, value);
+                }
+            }
         }
     }
 
@@ -331,7 +477,7 @@ impl Merging {
                 let field = if word == "quilt" { "name" } else { word };
                 cells.push((field.to_owned(), place));
                 if !text.is_empty() {
-                    let _ = into.insert(field.to_owned(), self.value(field, text, place));
+                    let _ = into.insert(field.to_owned(), self.value(field, text, row.separator, place));
                 }
             }
             let name = quilt.get("name").and_then(Value::as_str).unwrap_or_default().to_owned();
@@ -341,10 +487,12 @@ impl Merging {
             if first {
                 let _ = self.places.insert(path.clone(), here(0));
                 let _ = quilt.insert("blocks".to_owned(), json!([]));
-                push(root, "quilts", Value::Object(quilt));
+                push(root, "quilts", Value::Object(std::mem::take(&mut quilt)));
             }
-            let blocks = root.get_mut("quilts").and_then(|list| list.get_mut(at)?.get_mut("blocks"));
-            let Some(Value::Array(blocks)) = blocks else { continue };
+            let entry = root.get_mut("quilts").and_then(|list| list.get_mut(at)?.as_object_mut());
+            let Some(entry) = entry else { continue };
+            self.again(entry, &path, quilt, &cells);
+            let Some(Value::Array(blocks)) = entry.get_mut("blocks") else { continue };
             let inner = format!("{path}.blocks[{}]", blocks.len());
             let _ = self.places.insert(inner.clone(), here(0));
             for (field, place) in cells {
@@ -370,7 +518,7 @@ impl Merging {
                 let place = Place { list: table.list, line: row.line, column: row.column(cell) };
                 let _ = self.places.insert(format!("{path}.{field}"), place);
                 if !text.is_empty() {
-                    let _ = wanted.insert(field.clone(), self.value(field, text, place));
+                    let _ = wanted.insert(field.clone(), self.value(field, text, row.separator, place));
                 }
             }
             push(root, "loose_patches", Value::Object(wanted));
@@ -388,6 +536,25 @@ fn push(object: &mut Map<String, Value>, list: &str, value: Value) {
     if let Value::Array(entries) = entry {
         entries.push(value);
     }
+}
+
+/// Column in characters at which the quote stands that nothing closes.
+fn opened(line: &str) -> usize {
+    line.chars().enumerate().filter(|(_, letter)| *letter == '"').last().map_or(1, |(at, _)| at + 1)
+}
+
+/// A number with a point where a comma stood before one or two decimals, as much of the world writes them; `1,000` may be
+/// either, so it stays and is refused.
+fn with_point(text: &str) -> String {
+    let read = || {
+        let (before, after) = text.split_once(',')?;
+        let decimals = after.bytes().take_while(u8::is_ascii_digit).count();
+        let fits = before.ends_with(|last: char| last.is_ascii_digit())
+            && (1..=2).contains(&decimals)
+            && !after[decimals..].contains(',');
+        fits.then(|| format!("{before}.{after}"))
+    };
+    read().unwrap_or_else(|| text.to_owned())
 }
 
 /// The cells of a line, trimmed; a doubled quote inside quotes is one.

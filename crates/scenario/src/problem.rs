@@ -166,7 +166,7 @@ codes! {
         "Money, percentages and angles are written like `\"12.95\"` or `12.95`, with no sign and only a few decimals.";
     BadName = "S301",
         "a name is empty or too long",
-        "Names stand on tags and cards: they need at least one and at most 80 characters, none of them a control character.";
+        "Names stand on tags and cards: they need at least one and at most 80 characters, none of them a control character or one that turns the direction of writing.";
     DuplicateName = "S302",
         "a name is used twice",
         "Two fabrics, shapes, boards, blocks, quilts or mats have the same name, so a reference to it could mean either.";
@@ -302,6 +302,12 @@ codes! {
     BadClock = "S907",
         "a time of day cannot be read",
         "Times of day are written with hours and minutes, like `\"9:30\"` or `\"14:00\"`.";
+    LabelTooSmall = "S908",
+        "a label is too small for print",
+        "Bag, patches and day stand on a label in three lines; it has to be at least 1 in wide and 3/8 in high.";
+    LabelsBeyondSheet = "S909",
+        "the labels do not fit on the sheet",
+        "Columns, gaps and the distance from the edge together are wider than the paper, or rows, gaps and the distance from the top edge are higher. Print would fall beside the labels.";
 }
 
 impl Code {

@@ -264,3 +264,16 @@ fn a_width_that_looks_like_centimetres_is_cautioned_about() {
         "{cautions:?}"
     );
 }
+
+#[test]
+fn too_many_bags_are_not_answered_with_how_they_are_divided_already() {
+    for (by, copies) in [("quilt", 5_001), ("block", 5_000)] {
+        let mut value = base();
+        set(&mut value, "group", serde_json::json!({ "bags": { "by": by, "spares": "one_bag" } }));
+        set(&mut value, "quilts[0].copies", serde_json::json!(copies));
+        let error = load(&value.to_string()).unwrap_err();
+        let problem = &error.problems()[0];
+        assert_eq!(problem.code, Code::TooManyBags, "{error}");
+        assert!(!problem.hint.contains(&format!("\"{by}\"")), "{problem}");
+    }
+}

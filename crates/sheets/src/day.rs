@@ -31,6 +31,15 @@ pub(crate) fn hour(group: &Group, seconds: u64) -> String {
     format!("{} to {}{on}", hour % 24, (hour + 1) % 24)
 }
 
+/// The rough hour of a time in a sentence: `9 to 10 o'clock`, `3 to 4 o'clock on day 2`.
+pub(crate) fn hour_words(group: &Group, seconds: u64) -> String {
+    let hour = hour(group, seconds);
+    match hour.split_once(", ") {
+        Some((hour, day)) => format!("{hour} o'clock on {day}"),
+        None => format!("{hour} o'clock"),
+    }
+}
+
 /// `large cutter 2`; no number where there is one of them.
 pub(crate) fn station(group: &Group, at: &At) -> String {
     let number = group.classes.iter().find(|class| class.name == at.cutter).map_or(1, |class| class.number);
@@ -248,7 +257,7 @@ pub(crate) fn hand_overs(plan: &Plan, day: &Day, job: &Job, group: &Group) -> Ve
                         board: board_copy(job, group, &board, at.copy),
                         from: station(group, known.2),
                         to: station(group, at),
-                        hour: hour(group, task.start),
+                        hour: hour_words(group, task.start),
                         runs: (known.3, number),
                     });
                 }
@@ -358,8 +367,8 @@ pub(crate) fn sentences(day: &Day, job: &Job) -> Vec<String> {
             )
         };
         said.push(format!(
-            "The last bag is checked between {} o'clock, {} after the start, {} % slack included. {proved}",
-            hour(group, finish_at.saturating_sub(1)).replacen(" to ", " and ", 1),
+            "The last bag is checked between {}, {} after the start, {} % slack included. {proved}",
+            hour_words(group, finish_at.saturating_sub(1)).replacen(" to ", " and ", 1),
             words::time(finish_at),
             group.slack_percent
         ));

@@ -6,11 +6,13 @@ use patchlay_plan::record::{Fewer, Note, Patches, Spot};
 use patchlay_scenario::job::FabricId;
 use patchlay_scenario::job::group::Helper;
 use patchlay_scenario::spec::Work;
+use patchlay_scenario::unseen;
 
 use super::ground::find;
 use super::{Ground, Laid, State};
 use crate::added;
 use crate::problem::{Code, Problem};
+use crate::replan::letter;
 use crate::wanted::{self, Line};
 
 /// Slowest to fastest helper, percent of the standard times, as in a scenario.
@@ -161,10 +163,17 @@ impl State {
             let hint = "note the pass first: 'passes', the lay-up and how many";
             return Err(Problem::new(Code::PassNotMade, spot.pass, problem, hint));
         };
-        let no_area = || none(format!("{} has no group {} in area {}", spot.layup, spot.group, spot.area));
+        let (named, last) = (letter(spot.area), letter(made.len()));
+        let no_area = || none(format!("{} has no area {named}; its last area is {last}", spot.layup));
         let area = spot.area.checked_sub(1).filter(|area| *area < made.len()).ok_or_else(no_area)?;
-        let group =
-            spot.group.checked_sub(1).filter(|group| *group < made[area].len()).ok_or_else(no_area)?;
+        let groups = made[area].len();
+        let no_group = || {
+            none(format!(
+                "area {named} of {} has no group {}, the top one is {groups}",
+                spot.layup, spot.group
+            ))
+        };
+        let group = spot.group.checked_sub(1).filter(|group| *group < groups).ok_or_else(no_group)?;
         let number = made[..area].iter().map(Vec::len).sum::<usize>() + group;
         Ok((at, pass, number, &mut made[area][group]))
     }
@@ -304,6 +313,10 @@ impl State {
         let mut can = can.to_vec();
         can.sort_unstable();
         can.dedup();
+        if person.chars().any(unseen) {
+            let problem = "the name holds a character that cannot be seen";
+            return Err(Problem::new(Code::Nothing, "", problem, "type the name anew"));
+        }
         let helper = Helper { name: person.to_owned(), can, speed_percent, from: 0, to: None };
         match self.helpers.iter_mut().find(|known| known.name == person) {
             Some(known) => *known = helper,
@@ -387,7 +400,7 @@ fn fewer_left(left: &mut u32, gone: u32, what: &str) -> Result<(), Problem> {
 fn lay_fewer(laid: &mut [Vec<Laid>], fewer: &Fewer) -> Result<(), Problem> {
     let none = || {
         let group = fewer.group.map(|group| format!(" with a group {group}")).unwrap_or_default();
-        let problem = format!("the lay-up has no area {}{group}", fewer.area);
+        let problem = format!("the lay-up has no area {}{group}", letter(fewer.area));
         Problem::new(Code::UnknownArea, fewer.area, problem, "look at the card")
     };
     let area = fewer.area.checked_sub(1).and_then(|area| laid.get_mut(area)).ok_or_else(none)?;

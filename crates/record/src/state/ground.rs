@@ -9,6 +9,7 @@ use patchlay_scenario::nearest;
 
 use super::Laid;
 use crate::problem::{Code, Problem};
+use crate::replan::MARK;
 use crate::wanted::Counts;
 
 /// Plan and job, joined.
@@ -100,7 +101,10 @@ impl<'a> Ground<'a> {
     /// A lay-up by its name.
     pub(crate) fn layup(&self, name: &str) -> Result<usize, Problem> {
         let known = self.plan.layups.iter().map(|layup| layup.name.as_str());
-        find(Code::UnknownLayUp, "lay-up", name, known)
+        find(Code::UnknownLayUp, "lay-up", name, known).map_err(|problem| match name.starts_with(MARK) {
+            true => Problem { hint: of_supplement(), ..problem },
+            false => problem,
+        })
     }
 
     /// A fabric by its name or letter.
@@ -193,6 +197,14 @@ impl<'a> Ground<'a> {
         }
         sum
     }
+}
+
+/// What to do with a lay-up of a supplement.
+fn of_supplement() -> String {
+    "it is on a card of a supplement, which is a plan of its own: note its passes with 'patchlay record \
+     replan/supplement.json passes', and in this plan the patches that they cut with 'patches-found', so that the next \
+     replan counts them"
+        .to_owned()
 }
 
 /// Looks a name up; what is not known is answered with the nearest name that is.

@@ -15,7 +15,7 @@ pub struct Group {
     /// The cutters in the hall; the job's own, once, unless stated. None may exceed `cutter`, which is the largest.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub cutters: Vec<GroupCutter>,
-    /// Boards of which there is more than one copy.
+    /// Boards of which there is more than one copy, each once.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub copies: Vec<BoardCopies>,
     /// Irons, rulers, tables and trays; assumed where left out.
@@ -82,7 +82,7 @@ pub struct GroupCutter {
     pub longest_board: LengthText,
     /// Most plies of quilting cotton in a stack.
     pub ply_limit: u32,
-    /// How many of them; 1 unless stated.
+    /// How many of them, at most 50; 1 unless stated.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub number: Option<u32>,
 }
@@ -93,7 +93,7 @@ pub struct GroupCutter {
 pub struct BoardCopies {
     /// Which board.
     pub board: String,
-    /// How many there are.
+    /// How many there are, at most 100.
     pub copies: u32,
 }
 
@@ -196,7 +196,8 @@ pub struct Brought {
     pub leftovers_to: Option<String>,
 }
 
-/// A sheet of labels.
+/// A sheet of labels. All of them must fit on the paper: letter where the scenario is in inches, A4 where it is metric,
+/// unless another is chosen when the pages are made. A label is at least 1 in (2.5 cm) wide and 3/8 in (1 cm) high.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Labels {

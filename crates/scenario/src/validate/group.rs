@@ -1,6 +1,6 @@
 //! Judges what a group adds: every quilt has a bag, every board a cutter, every kind of work a helper.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::judge::{Judge, Names, Range};
 use super::quilts::MOST_COUNT;
@@ -8,12 +8,19 @@ use crate::job::group::{Bag, Brought, CutterClass, Group, Helper, Labels};
 use crate::job::{Board, DemandId, Job, hand};
 use crate::path::Path;
 use crate::problem::Code;
+use crate::sheet::{LabelSheet, PAPERS, beyond};
 use crate::spec::{self, BagsBy, Work};
 
 /// Most bags.
 const MOST_BAGS: usize = 5_000;
-/// Most of anything that stands in a hall.
+/// Most of anything that stands in a hall and is no cutter.
 const MOST_THINGS: u32 = 1_000;
+/// Most cutters of one kind. Every one is a station with hours of its own.
+const MOST_CUTTERS: u32 = 50;
+/// Most copies of a board.
+const MOST_COPIES: u32 = 100;
+/// Names of bags that no quilt has a bag of its own for.
+const SHARED_BAGS: [&str; 2] = ["spares", "loose patches"];
 /// Slowest and fastest helper, percent of the standard times.
 const SPEEDS: (u32, u32) = (10, 400);
 
@@ -97,6 +104,7 @@ fn bags(judge: &mut Judge<'_, '_>, scenario: &spec::Scenario, group: &spec::Grou
     let by = group.bags.by;
     let mut bags: Vec<Bag> = Vec::new();
     let mut whole = judge.report.readable(&Path::of("group").field("bags").field("by"));
+    let mut names = BTreeSet::new();
     for (at, quilt) in scenario.quilts.iter().enumerate() {
         let path = Path::of("quilts").element(at);
         if let Some(to) = &quilt.destination {
@@ -108,12 +116,22 @@ fn bags(judge: &mut Judge<'_, '_>, scenario: &spec::Scenario, group: &spec::Grou
             whole = false;
         }
         if bags.len() <= MOST_BAGS && whole {
+            let before = bags.len();
             add_bags(&mut bags, quilt, by);
+            let field = if by == BagsBy::Helper { "for" } else { "name" };
+            // Two quilts of one name are told where quilts are judged.
+            let twice = scenario.quilts[..at].iter().any(|known| known.name == quilt.name);
+            whole &= (twice && by != BagsBy::Helper)
+                || told_apart(judge, &path.field(field), &bags[before..], &mut names);
         }
     }
     if bags.len() > MOST_BAGS {
         let problem = format!("there would be more than {MOST_BAGS} bags");
-        let hint = "divide them by \"quilt\" or by \"helper\"";
+        let hint = match by {
+            BagsBy::Block => "divide them by \"quilt\" or by \"helper\", or plan fewer quilts for one day",
+            BagsBy::Quilt => "divide them by \"helper\", or plan fewer quilts for one day",
+            BagsBy::Helper => "plan quilts for fewer people in one day",
+        };
         judge.report.add(Code::TooManyBags, &Path::of("group").field("bags").field("by"), problem, hint);
         return None;
     }
@@ -126,6 +144,23 @@ fn bags(judge: &mut Judge<'_, '_>, scenario: &spec::Scenario, group: &spec::Grou
         });
     }
     whole.then_some(bags)
+}
+
+/// Whether new bags have names that no other bag has: people find a bag by what stands on it.
+fn told_apart(judge: &mut Judge<'_, '_>, path: &Path, new: &[Bag], names: &mut BTreeSet<String>) -> bool {
+    for bag in new {
+        let shared = SHARED_BAGS.iter().find(|shared| bag.name.eq_ignore_ascii_case(shared));
+        if shared.is_none() && names.insert(bag.name.clone()) {
+            continue;
+        }
+        let problem = match shared {
+            Some(shared) => format!("a bag would be called \"{}\", as the bag of {shared} is", bag.name),
+            None => format!("two bags would be called \"{}\"", bag.name),
+        };
+        judge.report.add(Code::DuplicateName, path, problem, "give this another name");
+        return false;
+    }
+    true
 }
 
 fn add_bags(bags: &mut Vec<Bag>, quilt: &spec::Quilt, by: BagsBy) {
@@ -237,7 +272,7 @@ fn classes(
         let bed_width = judge.length(&path.field("bed_width"), &spec.bed_width, Range::SIZE);
         let board = judge.length(&path.field("longest_board"), &spec.longest_board, Range::SIZE);
         let ply_limit = judge.count(&path.field("ply_limit"), spec.ply_limit, 1, super::cutter::MOST_PLIES);
-        let number = judge.count(&path.field("number"), spec.number.unwrap_or(1), 1, MOST_THINGS);
+        let number = judge.count(&path.field("number"), spec.number.unwrap_or(1), 1, MOST_CUTTERS);
         for (field, above) in [
             ("bed_width", bed_width > bed && bed.is_some()),
             ("longest_board", board > longest && longest.is_some()),
@@ -291,11 +326,20 @@ fn copies(
     against: &Against<'_, '_>,
 ) -> Option<Vec<u32>> {
     let mut copies = vec![1; against.boards.len()];
+    let mut first: BTreeMap<usize, usize> = BTreeMap::new();
     let mut whole = judge.report.readable(list);
     for (at, spec) in group.copies.iter().enumerate() {
         let path = list.element(at);
         let board = judge.refer(&path.field("board"), &spec.board, against.board_names);
-        let count = judge.count(&path.field("copies"), spec.copies, 1, MOST_THINGS);
+        let count = judge.count(&path.field("copies"), spec.copies, 1, MOST_COPIES);
+        if let Some(board) = board
+            && let Some(known) = first.insert(board, at)
+        {
+            let problem = format!("this board is listed already, in {}", list.element(known));
+            let hint = "keep one, with all its copies";
+            judge.report.add(Code::DuplicateName, &path.field("board"), problem, hint);
+            whole = false;
+        }
         match (board, count) {
             (Some(board), Some(count)) => copies[board] = count,
             _ => whole = false,
@@ -454,7 +498,10 @@ fn brought(
     for (at, spec) in group.brought.iter().enumerate() {
         let path = list.element(at);
         let fabric = judge.refer(&path.field("fabric"), &spec.fabric, against.fabric_names);
-        let named = judge.name(&path.field("by"), &spec.by);
+        let mut named = judge.name(&path.field("by"), &spec.by);
+        if let Some(to) = &spec.leftovers_to {
+            named &= judge.name(&path.field("leftovers_to"), to);
+        }
         let leftovers_to = spec.leftovers_to.clone().unwrap_or_else(|| spec.by.clone());
         match fabric {
             Some(fabric) if brought[fabric].is_some() => {
@@ -483,7 +530,7 @@ fn labels(judge: &mut Judge<'_, '_>, path: &Path, spec: &spec::Labels) -> Option
     };
     let (left, top) = (maybe("left", &spec.left), maybe("top", &spec.top));
     let (across, down) = (maybe("gap_across", &spec.gap_across), maybe("gap_down", &spec.gap_down));
-    Some(Labels {
+    let labels = Labels {
         rows: rows?,
         columns: columns?,
         width: width?,
@@ -492,5 +539,30 @@ fn labels(judge: &mut Judge<'_, '_>, path: &Path, spec: &spec::Labels) -> Option
         top: top?,
         gap_across: across?.unwrap_or_default(),
         gap_down: down?.unwrap_or_default(),
-    })
+    };
+    let (least_width, least_height) = LabelSheet::least(judge.units);
+    let mut small = false;
+    for (field, length, least) in
+        [("width", labels.width, least_width), ("height", labels.height, least_height)]
+    {
+        if length < least {
+            let problem = format!("a label {} of {} holds no print", field, judge.show(length));
+            let hint =
+                format!("labels are at least {} x {}", judge.show(least_width), judge.show(least_height));
+            judge.report.add(Code::LabelTooSmall, &path.field(field), problem, hint);
+            small = true;
+        }
+    }
+    if small {
+        return None;
+    }
+    // The paper is chosen when the pages are made; what fits on none is wrong whatever is chosen.
+    if PAPERS.iter().all(|paper| !beyond(&labels, paper, judge.units).is_empty()) {
+        let found = beyond(&labels, &LabelSheet::usual(judge.units), judge.units);
+        for (field, problem, hint) in found {
+            judge.report.add(Code::LabelsBeyondSheet, &path.field(field), problem, hint);
+        }
+        return None;
+    }
+    Some(labels)
 }

@@ -165,6 +165,8 @@ impl<'r, 't> Judge<'r, 't> {
             "the name is too long"
         } else if name.chars().any(char::is_control) {
             "the name holds a line break or another control character"
+        } else if name.chars().any(unseen) {
+            "the name holds a character that cannot be seen and changes how the text around it is read"
         } else if name.trim() != name {
             "the name starts or ends with a space"
         } else {
@@ -259,6 +261,17 @@ impl Names<'_> {
         let more = if self.index.len() > some.len() { ", …" } else { "" };
         format!("{}{more}", some.join(", "))
     }
+}
+
+/// Control characters, and marks that turn the direction of writing, break lines or take no room: on a label they make
+/// one name look like another. Joiners are none of them, some scripts need these.
+#[must_use]
+pub fn unseen(letter: char) -> bool {
+    letter.is_control()
+        || matches!(
+            letter,
+            '\u{61c}' | '\u{200b}' | '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}'
+        )
 }
 
 /// `42,5` with a point instead of its comma, as much of the world writes decimals; none for anything else.

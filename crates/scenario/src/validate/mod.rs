@@ -25,6 +25,7 @@ use crate::report::Report;
 use crate::spec::{self, Units};
 use crate::strategy::Strategy;
 use judge::Judge;
+pub use judge::unseen;
 
 /// A job and, for each of its demand lines, the place in the file that first asks for it.
 pub(crate) struct Judged {

@@ -1,12 +1,15 @@
-//! The tally: a form to fill in by hand beside the cutter and to type in later, lay-up by lay-up and strip by strip.
+//! The tally: a form to fill in by hand beside the cutter and to type in later, lay-up by lay-up, in a group's day run by
+//! run, and strip by strip.
 
 use maud::{Markup, html};
-use patchlay_plan::{LayUp, Plan};
+use patchlay_plan::Plan;
+use patchlay_plan::day::Day;
 use patchlay_scenario::Job;
 
 use super::flow::{Banner, Block, Part, SHEET_WIDTH, mm, sheets};
 use super::parts::{Cell, row};
 use super::{Paper, document_of};
+use crate::day::run_words;
 use crate::fit::{self, Tenths, Type};
 use crate::view::{SheetError, View};
 
@@ -30,16 +33,31 @@ const LEAST_ROW: Tenths = 150;
 /// Most lines of boxes in one row.
 const LINES: usize = 6;
 
-/// The form.
+/// The form; with a day it lists runs by the numbers on the sheets of the day.
 ///
 /// # Errors
 /// [`SheetError`] if the plan names something that the job does not have.
-pub fn tally_page(plan: &Plan, job: &Job, paper: Paper) -> Result<String, SheetError> {
+pub fn tally_page(plan: &Plan, day: Option<&Day>, job: &Job, paper: Paper) -> Result<String, SheetError> {
     let view = View::new(plan, job)?;
-    let rows = plan.layups.iter().flat_map(layup_rows).collect();
-    let passes = Part::titled("Passes made", rows).headed(head());
+    let (title, first, rows) = match day {
+        Some(day) => {
+            let rows = day.runs.iter().enumerate().flat_map(|(at, run)| {
+                let passes: Vec<u64> = (run.first..run.first.saturating_add(run.passes)).collect();
+                rows(&format!("run {}", at + 1), &run_words(plan, run), &passes)
+            });
+            (format!("Runs of day {}", day.number), "run, lay-up", rows.collect())
+        }
+        None => {
+            let rows = plan.layups.iter().flat_map(|layup| {
+                let passes: Vec<u64> = (1..=layup.passes.len() as u64).collect();
+                rows(&layup.name, &layup.board, &passes)
+            });
+            ("Passes made".to_owned(), "lay-up", rows.collect())
+        }
+    };
+    let passes = Part::titled(&title, rows).headed(head(first));
     let parts = [
-        Part::titled(&format!("Tally of plan {}", plan.number), vec![about(plan)]),
+        Part::titled(&format!("Tally of plan {}", plan.number), vec![about(plan, day)]),
         passes,
         strips(&view),
         other(),
@@ -49,38 +67,43 @@ pub fn tally_page(plan: &Plan, job: &Job, paper: Paper) -> Result<String, SheetE
     Ok(document_of(&title, job, paper, body).into_string())
 }
 
-fn about(plan: &Plan) -> Block {
+fn about(plan: &Plan, day: Option<&Day>) -> Block {
+    let (how, of) = match day {
+        Some(day) => (
+            "run by run: 'patchlay record PLAN run 12', with '--passes 3' where only some of its passes were made",
+            format!("plan {} and day {}", plan.number, day.number),
+        ),
+        None => ("line by line: 'patchlay record PLAN passes L1 3'", format!("plan {}", plan.number)),
+    };
     let text = format!(
-        "Tick every pass as soon as it is lifted out. Note only what was not as on the card. Type it in later, line by \
-         line: 'patchlay record PLAN passes L1 3' and so on. This form belongs to plan {}; throw it away with its cards.",
-        plan.number
+        "Tick every pass as soon as it is lifted out. Note only what was not as on the card. Type it in later, {how}, and \
+         so on. This form belongs to {of}; throw it away with its cards."
     );
     Block::text(&text, Type::BODY)
 }
 
-fn head() -> Block {
+fn head(first: &str) -> Block {
     let mut cells =
-        vec![Cell::text("lay-up", Type::SMALL, LAYUP), Cell::text("passes: tick", Type::SMALL, BOXES)];
+        vec![Cell::text(first, Type::SMALL, LAYUP), Cell::text("passes: tick", Type::SMALL, BOXES)];
     cells.extend(WRITTEN.map(|(name, width)| Cell::text(name, Type::SMALL, width)));
     row(&cells)
 }
 
 /// One row, or several where a lay-up is made very often.
-fn layup_rows(layup: &LayUp) -> Vec<Block> {
-    let passes: Vec<usize> = (1..=layup.passes.len()).collect();
-    passes.chunks(ACROSS * LINES).map(|some| layup_row(layup, some)).collect()
+fn rows(name: &str, below: &str, passes: &[u64]) -> Vec<Block> {
+    passes.chunks(ACROSS * LINES).map(|some| tick_row(name, below, some)).collect()
 }
 
-fn layup_row(layup: &LayUp, passes: &[usize]) -> Block {
-    let name = fit::one_line(&layup.name, Type::HEAD, LAYUP - 20);
-    let board = fit::one_line(&layup.board, Type::SMALL, LAYUP - 20);
+fn tick_row(name: &str, below: &str, passes: &[u64]) -> Block {
+    let name = fit::one_line(name, Type::HEAD, LAYUP - 20);
+    let below = fit::one_line(below, Type::SMALL, LAYUP - 20);
     let lines = Tenths::try_from(passes.len().div_ceil(ACROSS)).unwrap_or(1);
     let height = (lines * (BOX + APART) + 20).max(LEAST_ROW);
     let html = html! {
         div.row.line style={"height:" (mm(height)) ";padding-top:1mm;width:" (mm(SHEET_WIDTH))} {
             div style={"width:" (mm(LAYUP))} {
                 div.t-head { div.l { (name) } }
-                div.t-small { div.l { (board) } }
+                div.t-small { div.l { (below) } }
             }
             div style={"width:" (mm(BOXES))} {
                 @for line in passes.chunks(ACROSS) {
@@ -93,7 +116,7 @@ fn layup_row(layup: &LayUp, passes: &[usize]) -> Block {
     Block::new(height, html)
 }
 
-fn numbered(pass: usize) -> Markup {
+fn numbered(pass: u64) -> Markup {
     html! {
         span.tick.t-small style={"width:" (mm(BOX)) ";height:" (mm(BOX)) ";margin-right:" (mm(APART)) ";padding-left:0.6mm;color:#666"} { (pass) }
     }
@@ -140,7 +163,7 @@ fn other() -> Part {
         "strip, length or cut spoiled: its tag",
         "patches lost or found: fabric, shape, how many",
         "board or mat damaged",
-        "somebody has gone",
+        "somebody has come or gone",
         "quilt added or dropped",
     ];
     let line = |text: &str| {

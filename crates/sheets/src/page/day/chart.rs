@@ -70,7 +70,7 @@ pub(super) fn parts(hall: &Hall<'_>) -> Vec<Part> {
         .into_iter()
         .map(|over| {
             let text = format!(
-                "{}: from {} to {}, {} o'clock, after run {} and before run {}.",
+                "{}: from {} to {}, {}, after run {} and before run {}.",
                 over.board, over.from, over.to, over.hour, over.runs.0, over.runs.1
             );
             Block::point(&text, Type::CARD)
