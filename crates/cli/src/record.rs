@@ -47,7 +47,7 @@ pub(crate) fn run(wanted: &RecordArgs) -> Result<(), Failure> {
             return tally(wanted, page.map_err(unprinted)?);
         }
         Noted::QuiltAdded { file } => quilts(file, (&plan, &first), &before)?,
-        Noted::Run { .. } | Noted::Passes { first: None, .. } => return runs::run(wanted, &plan, job),
+        Noted::Run { .. } | Noted::Passes { first: None, .. } => return runs::run(wanted, &plan, &first),
         what => note(what, &plan, job)?,
     };
     let when = (wanted.at.unwrap_or_else(now), wanted.who.clone());
