@@ -147,10 +147,9 @@ fn as_text(replan: &Replan, job: &Job) -> String {
         }
     }
     let passes = |count: usize| if count == 1 { "1 pass".to_owned() } else { format!("{count} passes") };
-    let left: Vec<String> = replan
-        .kept
-        .iter()
-        .map(|kept| format!("{} ({} left)", kept.layup, passes(kept.passes.len())))
+    let kept = replan.kept.iter();
+    let left: Vec<String> = kept
+        .map(|kept| format!("{} ({})", kept.layup, patchlay_sheets::passes_named(&kept.passes)))
         .collect();
     say("keep", &left);
     say("done", &replan.done);

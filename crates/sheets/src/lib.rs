@@ -22,7 +22,7 @@ pub use explain::explain_terminal;
 pub use page::compare::compare_page;
 pub use page::day::labels::labels_page;
 pub use page::day::{day_page, rest_page};
-pub use page::replan::{Hours, reasons, replan_page};
+pub use page::replan::{Hours, passes_named, reasons, replan_page};
 pub use page::tally::tally_page;
 pub use page::{PageOptions, Paper, page};
 pub use table::{csv_layups, csv_shopping, csv_strips};

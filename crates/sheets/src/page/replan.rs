@@ -139,10 +139,16 @@ fn first(replan: &Replan, view: &View<'_>, hours: Hours<'_>) -> Vec<Block> {
     blocks
 }
 
+/// `pass 3`, `passes 3 to 8`.
+#[must_use]
+pub fn passes_named(passes: &[u64]) -> String {
+    let noun = if passes.len() == 1 { "pass" } else { "passes" };
+    format!("{noun} {}", words::ranges(passes))
+}
+
 /// `all 4 passes`, `passes 3 to 8 of its 8`, and where the card counts passes through the whole plan, `on the card 86 to 91`.
 fn which(view: &View<'_>, layup: &str, passes: &[u64]) -> String {
-    let noun = if passes.len() == 1 { "pass" } else { "passes" };
-    let said = format!("{noun} {}", words::ranges(passes));
+    let said = passes_named(passes);
     let Some(laid) = view.layups.iter().find(|laid| laid.layup.name == layup) else { return said };
     let all = laid.layup.passes.len();
     if passes.len() == all {

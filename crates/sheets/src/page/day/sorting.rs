@@ -1,6 +1,6 @@
 //! How the stacks of every run go into bags: pass by pass, position by position.
 
-use patchlay_plan::day::{Lot, Part as Share};
+use patchlay_plan::day::{Day, Lot, Part as Share};
 
 use super::Hall;
 use crate::day::{patch, run_words};
@@ -40,7 +40,7 @@ pub(super) fn parts(hall: &Hall<'_>) -> Vec<Part> {
             .iter()
             .filter(|lot| lot.layup == run.layup && (run.first..run.first + run.passes).contains(&lot.pass))
             .collect();
-        let rows: Vec<Block> = lines(&lots).iter().map(row).collect();
+        let rows: Vec<Block> = lines(&lots).iter().map(|line| row(hall.day, line)).collect();
         if !rows.is_empty() {
             let title = format!("Run {}: {}", at + 1, run_words(hall.plan, run));
             // A head, because it stands again where the rows go on on another sheet.
@@ -55,7 +55,7 @@ pub(super) fn parts(hall: &Hall<'_>) -> Vec<Part> {
     vec![in_columns("From stacks to bags", Some(&tight_row(&names)), &lists)]
 }
 
-fn row(line: &Line<'_>) -> Block {
+fn row(day: &Day, line: &Line<'_>) -> Block {
     let passes = match line.last - line.first {
         0 => line.first.to_string(),
         1 => format!("{}, {}", line.first, line.last),
@@ -70,18 +70,22 @@ fn row(line: &Line<'_>) -> Block {
             Type::SMALL,
             PATCHES,
         ),
-        Cell::text(&shares(&line.lot.to), Type::SMALL, TO),
+        Cell::text(&shares(day, &line.lot.to), Type::SMALL, TO),
     ])
 }
 
-/// `all to bag 3`, `4 to bag 3, 2 to bag 7`.
-fn shares(to: &[Share]) -> String {
+/// `all to bag 3`, `4 to bag 3, 2 to bag 7`. In the rest of a day bags have other numbers than are written on them, so the
+/// name comes too: `all to bag 3 (quilt 4)`.
+fn shares(day: &Day, to: &[Share]) -> String {
+    let bag = |part: &Share| match part.bag.checked_sub(1).and_then(|at| day.bags.get(at)) {
+        Some(bag) if day.rest.is_some() => format!("bag {} ({})", part.bag, bag.name),
+        _ => format!("bag {}", part.bag),
+    };
     match to {
-        [one] => format!("all to bag {}", one.bag),
+        [one] => format!("all to {}", bag(one)),
         several => {
-            let parts: Vec<String> =
-                several.iter().map(|part| format!("{} to bag {}", part.patches, part.bag)).collect();
-            parts.join(", ")
+            let parts = several.iter().map(|part| format!("{} to {}", part.patches, bag(part)));
+            parts.collect::<Vec<String>>().join(", ")
         }
     }
 }
@@ -117,4 +121,22 @@ fn lines<'a>(lots: &[&'a Lot]) -> Vec<Line<'a>> {
 
 fn alike(one: &Lot, other: &Lot) -> bool {
     (&one.fabric, &one.shape, one.hand, &one.to) == (&other.fabric, &other.shape, other.hand, &other.to)
+}
+
+#[cfg(test)]
+mod tests {
+    use patchlay_plan::day::Rest;
+
+    use super::*;
+
+    #[test]
+    fn in_the_rest_of_a_day_bags_are_called_by_their_names_too() {
+        let mut day = Day::from_json(include_str!("../../../../../tests/damage/good/two.day.json")).unwrap();
+        let to = [Share { bag: 1, patches: 4 }, Share { bag: 2, patches: 2 }];
+        assert_eq!(shares(&day, &to), "4 to bag 1, 2 to bag 2");
+        day.rest = Some(Rest { starts: 600 });
+        let names: Vec<&str> = day.bags.iter().map(|bag| bag.name.as_str()).collect();
+        assert_eq!(shares(&day, &to), format!("4 to bag 1 ({}), 2 to bag 2 ({})", names[0], names[1]));
+        assert_eq!(shares(&day, &to[..1]), format!("all to bag 1 ({})", names[0]));
+    }
 }
