@@ -31,7 +31,7 @@ use lots::Yield;
 use schedule::hall::{Hall, Shop};
 use schedule::place::{Of, Placed};
 use schedule::trays::{Setting, Trayed};
-use schedule::{Found, Judge};
+use schedule::{Found, Judge, does};
 
 /// How to search.
 #[derive(Clone, Copy)]
@@ -217,18 +217,6 @@ fn too_late(group: &Group, judge: &Judge<'_>, hall: &Hall, found: &Found) -> Str
                 between(group, finish)
             )
         }
-    }
-}
-
-/// What those do whose hours are short.
-fn does(work: Work) -> &'static str {
-    match work {
-        Work::Press => "press",
-        Work::Strips => "cut strips",
-        Work::Fold => "fold",
-        Work::Crank => "crank",
-        Work::LiftOut => "count and sort",
-        Work::CheckBags => "check bags",
     }
 }
 

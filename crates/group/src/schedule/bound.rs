@@ -40,6 +40,7 @@ pub(crate) fn bound(hall: &Hall, shop: &Shop, sorting: &Sorting, board_names: &[
     }
     // Every board in use is put on at least once.
     let boards = shop.boards().len() as u64;
+    let squarings: u64 = shop.batches.iter().map(|batch| batch.squarings).sum();
     for set in 1_u32..64 {
         let works: Vec<Work> = Work::ALL
             .into_iter()
@@ -47,7 +48,10 @@ pub(crate) fn bound(hall: &Hall, shop: &Shop, sorting: &Sorting, board_names: &[
             .filter(|(at, _)| set >> at & 1 == 1)
             .map(|(_, work)| work)
             .collect();
-        let extra = if works.contains(&Work::Crank) { boards * shop.change } else { 0 };
+        let mut extra = if works.contains(&Work::Crank) { boards * shop.change } else { 0 };
+        if works.contains(&Work::Strips) {
+            extra += squarings * shop.square;
+        }
         let of = |link: &&Link| works.contains(&link.work);
         offer(helpers(hall, &works, chain.links.iter().filter(of), extra), &|| {
             let names: Vec<&str> = works.iter().map(|work| word(*work)).collect();
@@ -91,6 +95,7 @@ pub(crate) fn bound(hall: &Hall, shop: &Shop, sorting: &Sorting, board_names: &[
         let links = runs.flat_map(|run| (0..uses(run)).map(move |_| run)).map(|run| chain.crank(run));
         offer(load(links, u64::from(owned), 0), &|| "mats".to_owned());
     }
+    let squaring = fastest(hall, Work::Strips, shop.square).saturating_sub(1);
     let shared: [(&str, u32, &[Work]); 3] = [
         ("irons", hall.irons, &[Work::Press]),
         ("rulers", hall.rulers, &[Work::Strips, Work::Fold]),
@@ -98,7 +103,9 @@ pub(crate) fn bound(hall: &Hall, shop: &Shop, sorting: &Sorting, board_names: &[
     ];
     for (what, count, works) in shared {
         let links = chain.links.iter().filter(|link| works.contains(&link.work));
-        offer(load(links, u64::from(count), 0), &|| what.to_owned());
+        // A squaring makes its batch longer by at least its own time, rounded down.
+        let squaring = if works.contains(&Work::Strips) { squarings * squaring } else { 0 };
+        offer(load(links, u64::from(count), squaring), &|| what.to_owned());
     }
     best
 }
@@ -144,7 +151,7 @@ fn levels(mut values: Vec<u64>) -> Vec<u64> {
 }
 
 /// The earliest finish at which those who can do any of these kinds of work have hours enough for it, at their speeds:
-/// the greatest over sets of tasks with at least such a head and such a tail. Board changes are done with some cranking, so
+/// the greatest over sets of tasks with at least such a head and such a tail. Board changes and squarings go with some tasks, so
 /// they count where all tasks do.
 fn helpers<'a>(hall: &Hall, works: &[Work], links: impl Iterator<Item = &'a Link>, extra: u64) -> u64 {
     let links: Vec<&Link> = links.collect();
@@ -245,8 +252,8 @@ impl Chain {
             able.map(|helper| helper.from).min().unwrap_or(0)
         };
         let pressed: Vec<u64> = shop.batches.iter().map(|batch| long(Work::Press, batch.press)).collect();
-        let standard = |batch: &Batch| batch.cut + batch.squarings * shop.square;
-        let cut: Vec<u64> = shop.batches.iter().map(|batch| long(Work::Strips, standard(batch))).collect();
+        // Which batch a squaring falls to depends on their order; how many there are does not.
+        let cut: Vec<u64> = shop.batches.iter().map(|batch| long(Work::Strips, batch.cut)).collect();
         let press_from = comes(Work::Press);
         let strips_from = |batch: usize| (press_from + pressed[batch]).max(comes(Work::Strips));
         let mut tail_of_run = vec![0; shop.runs.len()];
@@ -272,7 +279,7 @@ impl Chain {
             let alone = run.batches.iter().map(|&batch| strips_from(batch) + cut[batch]).max().unwrap_or(0);
             let sum =
                 |of: &dyn Fn(&Batch) -> u64| run.batches.iter().map(|&at| of(&shop.batches[at])).sum::<u64>();
-            let (presses, cuts) = (sum(&|batch| batch.press), sum(&standard));
+            let (presses, cuts) = (sum(&|batch| batch.press), sum(&|batch| batch.cut));
             let least = |of: &[u64]| run.batches.iter().map(|&batch| of[batch]).min().unwrap_or(0);
             // All batches of a run are pressed and cut before it, by all who can; one is pressed before any is cut, and one is
             // cut after all are pressed.
@@ -321,7 +328,7 @@ impl Chain {
             });
             links.push(Link {
                 work: Work::Strips,
-                standard: standard(batch),
+                standard: batch.cut,
                 long: cut[at],
                 head: strips_from(at),
                 tail,

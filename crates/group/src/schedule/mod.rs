@@ -580,7 +580,7 @@ pub(crate) fn lacking(hall: &Hall, shop: &Shop) -> Vec<String> {
 }
 
 /// What a helper does, in words.
-fn does(work: Work) -> &'static str {
+pub(crate) fn does(work: Work) -> &'static str {
     match work {
         Work::Press => "press",
         Work::Strips => "cut strips",
