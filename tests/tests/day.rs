@@ -153,15 +153,21 @@ fn noted(plan: &Path) -> Vec<(String, u64, u64)> {
     shown["records"].as_array().unwrap().iter().map(one).collect()
 }
 
+/// Where a group with two passes to a tray is planned, and its day.
+fn of_small_trays(folder: &Path) -> (PathBuf, Value) {
+    let mut scenario = group();
+    scenario["group"]["equipment"] = json!({ "passes_a_tray": 2 });
+    let (ended, out) = planned(&scenario, folder, "out", &["--effort", "1"]);
+    assert_eq!(ended.code, Some(0), "{}", ended.said());
+    let day = serde_json::from_str(&fs::read_to_string(out.join("day.json")).unwrap()).unwrap();
+    (out, day)
+}
+
 #[test]
 fn runs_are_noted_by_their_numbers_and_passes_in_the_order_of_runs() {
     let folder = tempfile::tempdir().unwrap();
-    let mut scenario = group();
-    scenario["group"]["equipment"] = json!({ "passes_a_tray": 2 });
-    let (ended, out) = planned(&scenario, folder.path(), "out", &["--effort", "1"]);
-    assert_eq!(ended.code, Some(0), "{}", ended.said());
+    let (out, mut day) = of_small_trays(folder.path());
     let (plan, file) = (out.join("plan.json"), out.join("day.json"));
-    let mut day: Value = serde_json::from_str(&fs::read_to_string(&file).unwrap()).unwrap();
     // The last run of the lay-up that has most of them comes first; the numbers of the day say so and nothing else.
     let runs = day["runs"].as_array_mut().unwrap();
     let last =
@@ -206,12 +212,8 @@ fn runs_are_noted_by_their_numbers_and_passes_in_the_order_of_runs() {
 #[test]
 fn passes_of_several_runs_that_are_not_in_a_row_are_not_guessed() {
     let folder = tempfile::tempdir().unwrap();
-    let mut scenario = group();
-    scenario["group"]["equipment"] = json!({ "passes_a_tray": 2 });
-    let (ended, out) = planned(&scenario, folder.path(), "out", &["--effort", "1"]);
-    assert_eq!(ended.code, Some(0), "{}", ended.said());
+    let (out, mut day) = of_small_trays(folder.path());
     let (plan, file) = (out.join("plan.json"), out.join("day.json"));
-    let mut day: Value = serde_json::from_str(&fs::read_to_string(&file).unwrap()).unwrap();
     let runs = day["runs"].as_array_mut().unwrap();
     let layup = runs[0]["layup"].clone();
     runs.retain(|run| run["layup"] == layup);

@@ -1,4 +1,4 @@
-//! How early the last task can end: bounds that hold for every schedule of these batches, runs and bags.
+//! How early the last task can end: bounds that hold for every schedule of these batches in this order, runs and bags.
 
 use std::collections::{BTreeMap, BTreeSet};
 
